@@ -1,0 +1,4 @@
+//! The `windtight` command.
+#![forbid(unsafe_code)]
+
+fn main() {}

@@ -1,0 +1,3 @@
+//! Heat through solids.
+#![forbid(unsafe_code)]
+#![deny(clippy::disallowed_methods)]

@@ -1,0 +1,3 @@
+//! Heat, air and moisture transport through layers.
+#![forbid(unsafe_code)]
+#![deny(clippy::disallowed_methods)]

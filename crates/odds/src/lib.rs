@@ -1,0 +1,3 @@
+//! Evidence, sampling, chances, causes.
+#![forbid(unsafe_code)]
+#![deny(clippy::disallowed_methods)]

@@ -1,0 +1,2 @@
+//! A project folder: the book, records, cache and where it stands.
+#![forbid(unsafe_code)]

@@ -1,0 +1,2 @@
+//! Numbers with units and spreads: read, convert, show.
+#![forbid(unsafe_code)]

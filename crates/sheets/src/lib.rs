@@ -1,0 +1,2 @@
+//! Drawings, charts and pages.
+#![forbid(unsafe_code)]

@@ -1,0 +1,4 @@
+//! Repository chores.
+#![forbid(unsafe_code)]
+
+fn main() {}
