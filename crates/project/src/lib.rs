@@ -1,2 +1,12 @@
-//! A project folder: the book, records, cache and where it stands.
+//! A project folder: the book, its records, its weather, the result cache, and where the building stands.
+//!
+//! The way through this crate: [`source`] opens the folder's files, [`reader`] walks the text with its places,
+//! [`diagnostic`] says what is wrong and what to write instead, and [`standing`] is the one structure that every
+//! view reads.
+//!
+//! Nothing here computes physics; the laws live below. Nothing here prints; the command does.
 #![forbid(unsafe_code)]
+
+pub mod diagnostic;
+pub mod source;
+pub mod standing;
