@@ -284,7 +284,8 @@ impl Report {
         let paint = Paint { on: style.colour };
         let head = format!("{}[{}]", d.severity.word(), d.code);
         let tone = if d.severity == Severity::Error { Tone::Error } else { Tone::Warning };
-        let mut lines = wrap(&format!("{head}: {}", clean(&d.message)), style.width.max(40), "  ").into_iter();
+        let mut lines =
+            wrap(&format!("{head}: {}", clean(&d.message)), style.width.max(40), "  ").into_iter();
         if let Some(first) = lines.next() {
             let rest = first.strip_prefix(&head).map(str::to_owned);
             match rest {

@@ -182,8 +182,9 @@ impl Folder {
         }
         let root = if path.is_file() { path.parent().unwrap_or(Path::new(".")) } else { path };
         let root = if root.as_os_str().is_empty() { Path::new(".") } else { root };
-        let root =
-            root.canonicalize().map_err(|e| fail(format!("\"{shown}\" cannot be opened: {e}"), "check its rights"))?;
+        let root = root
+            .canonicalize()
+            .map_err(|e| fail(format!("\"{shown}\" cannot be opened: {e}"), "check its rights"))?;
         if !root.join("building.toml").exists() {
             return Err(fail(
                 format!("\"{shown}\" holds no building.toml"),

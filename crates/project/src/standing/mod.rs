@@ -7,6 +7,6 @@
 mod types;
 
 pub use types::{
-    CountedBeside, Comparison, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place, ProjectLine,
-    Cause, Stage, StageState, Standing, SCHEMA,
+    Cause, Comparison, CountedBeside, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place,
+    ProjectLine, SCHEMA, Stage, StageState, Standing,
 };
