@@ -116,7 +116,12 @@ mod tests {
 
     #[test]
     fn root_squares_back() {
-        for z in [Complex::new(3.0, 4.0), Complex::new(-3.0, 4.0), Complex::new(-3.0, -4.0), Complex::new(0.0, 2.0)] {
+        for z in [
+            Complex::new(3.0, 4.0),
+            Complex::new(-3.0, 4.0),
+            Complex::new(-3.0, -4.0),
+            Complex::new(0.0, 2.0),
+        ] {
             let back = z.sqrt() * z.sqrt() - z;
             assert!(back.abs() < 1e-14, "{z:?}");
             assert!(z.sqrt().re >= 0.0);
