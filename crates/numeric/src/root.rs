@@ -3,6 +3,7 @@
 //! Start at [`brent`]; with a derivative at hand use [`newton_bracketed`]. [`bracket`] looks for a sign change.
 
 use crate::NumericError;
+use crate::error::require;
 
 /// Most steps before giving up; bisection alone needs about 60 to go from 1 to the last bit.
 const MOST_STEPS: usize = 200;
@@ -20,7 +21,7 @@ fn check_bracket(a: f64, b: f64, f_a: f64, f_b: f64) -> Result<(), NumericError>
 /// The root is known to within `tolerance` plus two units of its last place.
 ///
 /// # Errors
-/// [`NumericError::NotBracketed`] when `f(a)` and `f(b)` have the same sign or are not finite;
+/// [`NumericError::Parameter`] for a negative tolerance; [`NumericError::NotBracketed`] when `f(a)` and `f(b)` have the same sign or are not finite;
 /// [`NumericError::NoConvergence`] after 200 steps (a function that returns NaN inside the interval).
 ///
 /// # Source
@@ -32,6 +33,7 @@ fn check_bracket(a: f64, b: f64, f_a: f64, f_b: f64) -> Result<(), NumericError>
 /// assert!((root - 2.0_f64.sqrt()).abs() < 1e-14);
 /// ```
 pub fn brent(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Result<f64, NumericError> {
+    require(tolerance >= 0.0, "tolerance", tolerance, "zero or more")?;
     let (mut a, mut b) = (a, b);
     let (mut f_a, mut f_b) = (f(a), f(b));
     check_bracket(a, b, f_a, f_b)?;
@@ -98,6 +100,7 @@ pub fn newton_bracketed(
     b: f64,
     tolerance: f64,
 ) -> Result<f64, NumericError> {
+    require(tolerance >= 0.0, "tolerance", tolerance, "zero or more")?;
     let (f_a, f_b) = (f(a).0, f(b).0);
     check_bracket(a, b, f_a, f_b)?;
     if f_a == 0.0 {
@@ -168,9 +171,11 @@ pub fn bracket(mut f: impl FnMut(f64) -> f64, a: f64, b: f64) -> Result<(f64, f6
 mod tests {
     use super::*;
 
+    type Function = fn(f64) -> f64;
+
     #[test]
     fn both_methods_find_known_roots() {
-        let cases: [(fn(f64) -> f64, fn(f64) -> f64, f64, f64, f64); 3] = [
+        let cases: [(Function, Function, f64, f64, f64); 3] = [
             (|x| x * x * x - 2.0, |x| 3.0 * x * x, 0.0, 4.0, 1.259_921_049_894_873_2),
             (|x| crate::exp(x) - 10.0, crate::exp, -5.0, 20.0, std::f64::consts::LN_10),
             (|x| crate::scalar::atan(x - 3.0), |x| 1.0 / (1.0 + (x - 3.0) * (x - 3.0)), -900.0, 1000.0, 3.0),
