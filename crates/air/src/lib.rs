@@ -1,3 +1,23 @@
-//! Leakage, pressure tests, flow network, contaminants, outdoor air.
+//! Air: what leaks, what is blown, what people put into it.
+//!
+//! - [`infiltration`]: rules of thumb and published models from a leak to a yearly or momentary air change.
+//! - [`contaminant`]: well-mixed balances of CO2 (or any passive gas) in time, exact per segment.
+//! - [`generation`]: CO2 and heat from people by age, sex and activity.
+//! - [`outdoor_air`]: outdoor air required by published methods, with their working.
+//! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
+//! - [`recovery`]: effectiveness laws and ratings of heat recovery.
+//! - [`infection`]: relative infection risk, a labelled estimate.
+//!
+//! The crate knows no project: numbers in, numbers out. Flows are m³/s and pressures Pa unless a name says otherwise;
+//! a flow into a space and a pressure inside above outside are positive.
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
+
+pub mod contaminant;
+pub mod duct;
+pub mod generation;
+pub mod infection;
+pub mod infiltration;
+pub mod leakage;
+pub mod outdoor_air;
+pub mod recovery;
