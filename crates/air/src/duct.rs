@@ -58,9 +58,8 @@ pub fn friction_factor(reynolds: f64, relative_roughness: f64) -> Option<f64> {
         return Some(64.0 / reynolds);
     }
     // Unknown x = 1/√f lies between 1 (f = 1) and 40 (f = 0.0006) for any duct.
-    let residual = |x: f64| {
-        x + 2.0 / std::f64::consts::LN_10 * ln(relative_roughness / 3.7 + 2.51 * x / reynolds)
-    };
+    let residual =
+        |x: f64| x + 2.0 / std::f64::consts::LN_10 * ln(relative_roughness / 3.7 + 2.51 * x / reynolds);
     let x = root::brent(residual, 1.0, 40.0, 1e-14).ok()?;
     Some(1.0 / (x * x))
 }
@@ -115,7 +114,7 @@ mod tests {
         fn the_factor_satisfies_its_equation(re in 2300.0..1e7f64, rough in 0.0..0.05f64) {
             let f = friction_factor(re, rough).unwrap();
             let x = 1.0 / f.sqrt();
-            let right = -2.0 * (rough / 3.7 + 2.51 * x / re).log10();
+            let right = -2.0 / std::f64::consts::LN_10 * ln(rough / 3.7 + 2.51 * x / re);
             prop_assert!((x - right).abs() < 1e-10 * x);
         }
 

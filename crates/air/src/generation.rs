@@ -44,7 +44,10 @@ pub fn basal_metabolic_rate_mj_day(sex: Sex, age_years: f64, mass_kg: f64) -> f6
 /// Persily and de Jonge 2017, eq. for CO2 generation; abstract seen, formula and coefficients from memory. Individual
 /// spread is about ±15 % (judgement).
 pub fn co2_l_s(bmr_mj_day: f64, activity_met: f64, temperature_c: f64, pressure_pa: f64) -> f64 {
-    RESPIRATORY_QUOTIENT * bmr_mj_day * activity_met * ((temperature_c + 273.15) / (pressure_pa / 1000.0))
+    RESPIRATORY_QUOTIENT
+        * bmr_mj_day
+        * activity_met
+        * ((temperature_c + 273.15) / (pressure_pa / 1000.0))
         * SOURCE_CONSTANT
 }
 

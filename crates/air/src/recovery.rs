@@ -59,7 +59,13 @@ pub struct Exchange {
 ///
 /// `capacity_w_k` are mass flow times specific heat of supply and extract air, W/K, both above zero. A missing supply
 /// enters through the fabric instead: the ratio rises on the smaller side while the heat recovered falls.
-pub fn unbalanced(ua_w_k: f64, supply_w_k: f64, extract_w_k: f64, outdoor_c: f64, extract_c: f64) -> Exchange {
+pub fn unbalanced(
+    ua_w_k: f64,
+    supply_w_k: f64,
+    extract_w_k: f64,
+    outdoor_c: f64,
+    extract_c: f64,
+) -> Exchange {
     let smaller = supply_w_k.min(extract_w_k);
     let ratio = smaller / supply_w_k.max(extract_w_k);
     let effectiveness = counterflow(ua_w_k / smaller, ratio);
