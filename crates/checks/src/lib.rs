@@ -8,6 +8,7 @@
 //! [`self_test`] can show that the check would notice an error.
 #![forbid(unsafe_code)]
 
+pub mod reference;
 pub mod topics;
 
 use std::fmt;
@@ -147,4 +148,39 @@ impl Check {
 /// Returns every check of every topic, in a fixed order.
 pub fn all() -> Vec<Check> {
     topics::all()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_check_holds_or_is_a_diagnosed_gap() {
+        let mut out = Vec::new();
+        for check in all() {
+            let outcome = check.run();
+            if outcome.status == Status::Out {
+                out.push(format!(
+                    "{}: computed {:?}, reference {} {}, tolerance {:?}",
+                    check.id, outcome.computed, check.reference, check.unit, check.tolerance
+                ));
+            }
+        }
+        assert!(out.is_empty(), "{}", out.join("\n"));
+    }
+
+    #[test]
+    fn every_check_would_notice_an_error() {
+        let blind: Vec<String> = all().iter().filter_map(|check| check.self_test().err()).collect();
+        assert!(blind.is_empty(), "{}", blind.join("\n"));
+    }
+
+    #[test]
+    fn ids_are_unique() {
+        let mut ids: Vec<String> = all().into_iter().map(|check| check.id).collect();
+        ids.sort();
+        let before = ids.len();
+        ids.dedup();
+        assert_eq!(ids.len(), before);
+    }
 }
