@@ -148,9 +148,10 @@ fn ln_with_tail(x: f64) -> (f64, f64) {
     // s = (m − 1)/(m + 1) with its tail; ln m = 2 s (1 + z/3 + z²/5 + …), z = s² ≤ 0.0295.
     let f = m - 1.0;
     let (g, g_tail) = two_sum(m, 1.0);
-    let s = f / g;
+    let inverse = 1.0 / g;
+    let s = f * inverse;
     let (back, back_tail) = two_product(s, g);
-    let s_tail = (((f - back) - back_tail) - s * g_tail) / g;
+    let s_tail = (((f - back) - back_tail) - s * g_tail) * inverse;
     let (z, z_err) = two_product(s, s);
     let z_tail = z_err + 2.0 * s * s_tail;
     // The terms from z²/5 on weigh below 2^-12, so plain numbers carry them. Left out: z^14/29 < 1e-22.
@@ -192,14 +193,39 @@ fn is_integer(magnitude: f64) -> bool {
 /// NaN, zeros and infinities by their limits.
 #[inline(always)]
 pub fn pow(x: f64, y: f64) -> f64 {
-    let ax = x.abs();
+    pow_lanes(&[x], &[y])[0]
+}
+
+/// [`pow`] for `L` lanes, in three short loops: as one loop its body is too long for the compiler to turn into
+/// vector instructions.
+#[inline(always)]
+pub(crate) fn pow_lanes<const L: usize>(x: &[f64; L], y: &[f64; L]) -> [f64; L] {
     // Any exponent beyond 2^70 overflows or vanishes unless |x| = 1; the clamp keeps the exact product finite.
     const LARGE: f64 = 1_180_591_620_717_411_303_424.0;
-    let yc = select(y > LARGE, LARGE, y);
-    let yc = select(yc < -LARGE, -LARGE, yc);
-    let (l, l_tail) = ln_with_tail(ax);
-    let (e, e_err) = two_product(yc, l);
-    let r = exp_with_tail(e, e_err + yc * l_tail);
+    let mut e = [0.0; L];
+    let mut e_tail = [0.0; L];
+    for i in 0..L {
+        let (l, l_tail) = ln_with_tail(x[i].abs());
+        let yc = select(y[i] > LARGE, LARGE, y[i]);
+        let yc = select(yc < -LARGE, -LARGE, yc);
+        let (product, error) = two_product(yc, l);
+        e[i] = product;
+        e_tail[i] = error + yc * l_tail;
+    }
+    let mut r = [0.0; L];
+    for i in 0..L {
+        r[i] = exp_with_tail(e[i], e_tail[i]);
+    }
+    for i in 0..L {
+        r[i] = pow_special(x[i], y[i], r[i]);
+    }
+    r
+}
+
+/// Sets the sign and the special cases of x^y, given |x|^y.
+#[inline(always)]
+fn pow_special(x: f64, y: f64, r: f64) -> f64 {
+    let ax = x.abs();
     let infinite = ax == f64::INFINITY;
     let zero = ax == 0.0;
     let r = select((zero & (y > 0.0)) | (infinite & (y < 0.0)), 0.0, r);

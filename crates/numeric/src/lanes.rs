@@ -49,7 +49,7 @@ pub fn ln<const L: usize>(x: &[f64; L]) -> [f64; L] {
 /// Returns x^y of every lane; see [`crate::pow`].
 #[inline(always)]
 pub fn pow<const L: usize>(x: &[f64; L], y: &[f64; L]) -> [f64; L] {
-    zip(x, y, elementary::pow)
+    elementary::pow_lanes(x, y)
 }
 
 /// Returns x + y.

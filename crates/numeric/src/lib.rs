@@ -5,17 +5,21 @@
 //! nothing is fused. [`dispatch`] compiles inner loops for wider vectors without changing a bit.
 //!
 //! Reading order: [`lanes`] and [`dispatch`] for kernels; [`tridiagonal`] and [`dense`] for systems;
-//! [`root`] for equations.
+//! [`root`] for equations; [`distribution`] for what is uncertain.
 #![deny(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod beta;
 pub mod dense;
 // One function with a target feature must be called from one without: the only unsafe call of the workspace.
 #[allow(unsafe_code)]
 pub mod dispatch;
+pub mod distribution;
 mod elementary;
 mod error;
 pub mod lanes;
+pub mod normal;
+pub mod quadrature;
 pub mod root;
 pub mod scalar;
 pub mod sum;
