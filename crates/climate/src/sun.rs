@@ -66,7 +66,9 @@ pub fn direction(place: &Place, time_h: f64) -> Direction {
 /// Returns the direction of the sun at a Julian date of universal time.
 pub fn direction_at(place: &Place, julian_date_ut: f64, delta_t_days: f64) -> Direction {
     let days = julian_date_ut - J2000;
-    Equatorial::at(days + delta_t_days).seen_from(&Horizon::of(place), sidereal_deg(days, place.longitude_deg))
+    let sun = Equatorial::at(days + delta_t_days);
+    let (sin, cos) = sun.sidereal(days, place.longitude_deg);
+    sun.seen(&Horizon::of(place), sin, cos)
 }
 
 /// The sun's direction among the stars.
@@ -77,7 +79,14 @@ struct Equatorial {
     /// Sine and cosine of the obliquity.
     sin_obliquity: f64,
     cos_obliquity: f64,
+    /// Speed of the longitude, radians an hour.
+    speed: f64,
+    /// Equation of the equinoxes, degrees: what nutation adds to the sidereal angle.
+    equinoxes_deg: f64,
 }
+
+/// The Earth's radius over its distance from the sun: the parallax that lowers the sun by up to 0.0024°.
+const PARALLAX: f64 = 4.263_5e-5;
 
 impl Equatorial {
     /// `days` of terrestrial time since J2000.
@@ -87,20 +96,32 @@ impl Equatorial {
         let (s1, c1) = sin_cos(anomaly);
         let s2 = 2.0 * s1 * c1;
         let s3 = s1 * (3.0 - 4.0 * s1 * s1);
-        let centre =
-            (1.914_602 - 0.004_817 * centuries) * s1 + (0.019_993 - 0.000_101 * centuries) * s2 + 0.000_289 * s3;
+        let centre = (1.914_602 - 0.004_817 * centuries) * s1
+            + (0.019_993 - 0.000_101 * centuries) * s2
+            + 0.000_289 * s3;
         let node = (125.04 - 0.052_953_76 * days).rem_euclid(360.0).to_radians();
         let (sin_node, cos_node) = sin_cos(node);
         let mean_longitude = 280.466_46 + 0.985_647_36 * days;
-        let longitude = (mean_longitude + centre - 0.005_69 - 0.004_78 * sin_node).rem_euclid(360.0).to_radians();
+        let longitude =
+            (mean_longitude + centre - 0.005_69 - 0.004_78 * sin_node).rem_euclid(360.0).to_radians();
         let obliquity = (23.439_291 - 0.013_004_2 * centuries + 0.002_56 * cos_node).to_radians();
         let (sin_longitude, cos_longitude) = sin_cos(longitude);
         let (sin_obliquity, cos_obliquity) = sin_cos(obliquity);
-        Self { sin_longitude, cos_longitude, sin_obliquity, cos_obliquity }
+        let degrees_a_day = 0.985_647_36
+            + 0.985_600_28_f64.to_radians() * (1.914_602 * c1 + 2.0 * 0.019_993 * (1.0 - 2.0 * s1 * s1));
+        Self {
+            sin_longitude,
+            cos_longitude,
+            sin_obliquity,
+            cos_obliquity,
+            speed: (degrees_a_day / 24.0).to_radians(),
+            equinoxes_deg: -0.004_78 * sin_node * cos_obliquity,
+        }
     }
 
-    /// Turns the longitude by a small angle, radians; second order is below 1e-7.
-    fn advanced(&self, angle: f64) -> Self {
+    /// Moves on by less than an hour; the second order is below 1e-7.
+    fn advanced(&self, hours: f64) -> Self {
+        let angle = self.speed * hours;
         Self {
             sin_longitude: self.sin_longitude + self.cos_longitude * angle,
             cos_longitude: self.cos_longitude - self.sin_longitude * angle,
@@ -108,9 +129,10 @@ impl Equatorial {
         }
     }
 
-    fn seen_from(&self, horizon: &Horizon, sidereal_deg: f64) -> Direction {
-        let (sin, cos) = sin_cos(sidereal_deg.to_radians());
-        self.seen(horizon, sin, cos)
+    /// Sine and cosine of the local apparent sidereal angle, for days of universal time since J2000.
+    fn sidereal(&self, days: f64, longitude_deg: f64) -> (f64, f64) {
+        let mean = 280.460_618_37 + 360.985_647_366_29 * days + longitude_deg;
+        sin_cos((mean + self.equinoxes_deg).rem_euclid(360.0).to_radians())
     }
 
     /// Turns to the local frame, given sine and cosine of the local sidereal angle.
@@ -121,10 +143,13 @@ impl Equatorial {
         // Towards the meridian and towards the west, in the equatorial plane.
         let meridian = x * cos_sidereal + y * sin_sidereal;
         let west = x * sin_sidereal - y * cos_sidereal;
+        let up = horizon.sin_latitude * z + horizon.cos_latitude * meridian;
+        // Seen from the surface instead of the Earth's centre, first order in the parallax.
+        let stretch = 1.0 + PARALLAX * up;
         Direction {
-            east: -west,
-            north: horizon.cos_latitude * z - horizon.sin_latitude * meridian,
-            up: horizon.sin_latitude * z + horizon.cos_latitude * meridian,
+            east: -west * stretch,
+            north: (horizon.cos_latitude * z - horizon.sin_latitude * meridian) * stretch,
+            up: up * stretch - PARALLAX,
         }
     }
 }
@@ -139,12 +164,6 @@ impl Horizon {
         let (sin_latitude, cos_latitude) = sin_cos(place.latitude_deg.to_radians());
         Self { sin_latitude, cos_latitude }
     }
-}
-
-/// Local mean sidereal angle, degrees, for days of universal time since J2000. The equation of the equinoxes (at
-/// most 0.005°) is left out together with nutation in right ascension, which it nearly cancels.
-fn sidereal_deg(days: f64, longitude_deg: f64) -> f64 {
-    (280.460_618_37 + 360.985_647_366_29 * days + longitude_deg).rem_euclid(360.0)
 }
 
 /// Extraterrestrial irradiance at the mean distance, W/m² (the constant that goes with the Perez coefficients' use
@@ -177,22 +196,21 @@ impl SunYear {
     pub fn new(place: &Place, steps_per_hour: usize) -> Self {
         let steps = steps_per_hour.max(1);
         let horizon = Horizon::of(place);
-        // Offsets of the steps' middles from the middle of the hour: hours, and their turn of the sky.
+        // Offsets of the steps' middles from the middle of the hour: hours, and the turn of the sky they bring.
         let offsets: Vec<(f64, f64, f64)> = (0..steps)
             .map(|j| {
                 let hours = (j as f64 + 0.5) / steps as f64 - 0.5;
                 let (sin, cos) = sin_cos((360.985_647_366_29 / 24.0 * hours).to_radians());
-                ((0.985_647_36_f64 / 24.0 * hours).to_radians(), sin, cos)
+                (hours, sin, cos)
             })
             .collect();
         let mut directions = Vec::with_capacity(HOURS * steps);
         for hour in 0..HOURS {
-            let days =
-                REFERENCE_JULIAN_DATE - J2000 + (hour as f64 + 0.5 - place.utc_offset_h) / 24.0;
+            let days = REFERENCE_JULIAN_DATE - J2000 + (hour as f64 + 0.5 - place.utc_offset_h) / 24.0;
             let sun = Equatorial::at(days + DELTA_T_DAYS);
-            let (sin, cos) = sin_cos(sidereal_deg(days, place.longitude_deg).to_radians());
-            for &(advance, s, c) in &offsets {
-                directions.push(sun.advanced(advance).seen(&horizon, sin * c + cos * s, cos * c - sin * s));
+            let (sin, cos) = sun.sidereal(days, place.longitude_deg);
+            for &(hours, s, c) in &offsets {
+                directions.push(sun.advanced(hours).seen(&horizon, sin * c + cos * s, cos * c - sin * s));
             }
         }
         Self { steps_per_hour: steps, directions }
@@ -260,16 +278,22 @@ mod tests {
     use super::*;
 
     fn places() -> Vec<Place> {
-        [(36.1, -79.95, -5.0), (55.3, -160.5, -9.0), (45.0, 8.0, 1.0), (-33.9, 151.2, 10.0), (69.65, 18.96, 1.0)]
-            .into_iter()
-            .map(|(latitude_deg, longitude_deg, utc_offset_h)| Place {
-                name: String::new(),
-                latitude_deg,
-                longitude_deg,
-                elevation_m: 0.0,
-                utc_offset_h,
-            })
-            .collect()
+        [
+            (36.1, -79.95, -5.0),
+            (55.3, -160.5, -9.0),
+            (45.0, 8.0, 1.0),
+            (-33.9, 151.2, 10.0),
+            (69.65, 18.96, 1.0),
+        ]
+        .into_iter()
+        .map(|(latitude_deg, longitude_deg, utc_offset_h)| Place {
+            name: String::new(),
+            latitude_deg,
+            longitude_deg,
+            elevation_m: 0.0,
+            utc_offset_h,
+        })
+        .collect()
     }
 
     #[test]

@@ -154,7 +154,11 @@ impl Body<'_> {
 }
 
 fn within(quantity: &'static str, value: f64, low: f64, high: f64) -> Result<(), ComfortError> {
-    if (low..=high).contains(&value) { Ok(()) } else { Err(ComfortError::OutOfRange { quantity, value, low, high }) }
+    if (low..=high).contains(&value) {
+        Ok(())
+    } else {
+        Err(ComfortError::OutOfRange { quantity, value, low, high })
+    }
 }
 
 /// A band of operative temperatures, °C.

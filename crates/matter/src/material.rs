@@ -228,7 +228,8 @@ fn embedded() -> &'static Library {
     LIBRARY.get_or_init(|| {
         let text = include_str!("../data/materials.toml");
         // The text is part of the program and a test parses it, so this cannot fail where that test has passed.
-        let table: Table = toml::from_str(text).unwrap_or_else(|e| unreachable!("embedded material table: {e}"));
+        let table: Table =
+            toml::from_str(text).unwrap_or_else(|e| unreachable!("embedded material table: {e}"));
         let rows: Vec<Material> = table.material.into_iter().map(Material::from).collect();
         let mut by_key = BTreeMap::new();
         for (index, row) in rows.iter().enumerate() {
@@ -366,7 +367,9 @@ mod tests {
 
     #[test]
     fn misspellings_lead_home() {
-        for (wrong, right) in [("soft brik", "soft-brick"), ("plywod", "plywood-500"), ("lime plastr", "lime-plaster")] {
+        for (wrong, right) in
+            [("soft brik", "soft-brick"), ("plywod", "plywood-500"), ("lime plastr", "lime-plaster")]
+        {
             assert!(find(wrong).is_none());
             assert_eq!(nearest(wrong)[0].id, right, "{wrong}");
         }

@@ -49,8 +49,15 @@ fn check_ranges(raw: &mut RawYear, problems: &mut Problems) {
                 zeroed += 1;
                 continue;
             }
-            let what = format!("{} of {value} is outside {low} to {high} {}", quantity.name(), quantity.unit());
-            problems.push(Kind::Value, Some(raw.rows[hour]), Some(&heading), what, "check the reading and the unit");
+            let what =
+                format!("{} of {value} is outside {low} to {high} {}", quantity.name(), quantity.unit());
+            problems.push(
+                Kind::Value,
+                Some(raw.rows[hour]),
+                Some(&heading),
+                what,
+                "check the reading and the unit",
+            );
         }
     }
     if zeroed > 0 {
@@ -147,7 +154,13 @@ fn label_at(time_h: f64) -> (usize, f64) {
     let label = (wrapped.floor() as usize).min(HOURS - 1);
     // Offsets such as 0.1761 h leave rounding of 1e-12; a share that small is none.
     let share = wrapped - label as f64;
-    if share > 1.0 - 1e-9 { ((label + 1) % HOURS, 0.0) } else if share < 1e-9 { (label, 0.0) } else { (label, share) }
+    if share > 1.0 - 1e-9 {
+        ((label + 1) % HOURS, 0.0)
+    } else if share < 1e-9 {
+        (label, 0.0)
+    } else {
+        (label, share)
+    }
 }
 
 fn compose(raw: RawYear, columns: Vec<[f64; QUANTITIES]>, suns: &[Direction]) -> Climate {
@@ -156,7 +169,9 @@ fn compose(raw: RawYear, columns: Vec<[f64; QUANTITIES]>, suns: &[Direction]) ->
     let mut notes = raw.notes.clone();
     let altitude_pressure = moist_air::altitude_pressure(raw.place.elevation_m);
     if !has(Pressure) {
-        notes.push(format!("The file has no pressure: {altitude_pressure:.0} Pa, that of its altitude, is used all year."));
+        notes.push(format!(
+            "The file has no pressure: {altitude_pressure:.0} Pa, that of its altitude, is used all year."
+        ));
     }
     if !has(Albedo) && !notes.iter().any(|n| n.contains("albedo")) {
         notes.push(format!("The file has no albedo: {USUAL_ALBEDO} is used, ground without snow."));
@@ -168,7 +183,12 @@ fn compose(raw: RawYear, columns: Vec<[f64; QUANTITIES]>, suns: &[Direction]) ->
             let of = |q: Quantity| c[q as usize];
             let (global, beam, diffuse) = complete_sun(of(Global), of(Beam), of(Diffuse), sun);
             let pressure_pa = if has(Pressure) { of(Pressure) } else { altitude_pressure };
-            let moist = Moist::of(of(Quantity::DryBulb), of(Quantity::DewPoint), of(Quantity::RelativeHumidity), pressure_pa);
+            let moist = Moist::of(
+                of(Quantity::DryBulb),
+                of(Quantity::DewPoint),
+                of(Quantity::RelativeHumidity),
+                pressure_pa,
+            );
             Hour {
                 dry_bulb_c: of(Quantity::DryBulb),
                 dew_point_c: moist.dew_point_c,
@@ -189,9 +209,13 @@ fn compose(raw: RawYear, columns: Vec<[f64; QUANTITIES]>, suns: &[Direction]) ->
         })
         .collect();
     if [Global, Beam, Diffuse].into_iter().any(|q| !has(q)) {
-        notes.push("Of global, beam and diffuse irradiance the one missing was worked out with the sun at mid-hour.".to_owned());
+        notes.push(
+            "Of global, beam and diffuse irradiance the one missing was worked out with the sun at mid-hour."
+                .to_owned(),
+        );
     }
-    let cloud = settle_cloud(&mut hours, has(TotalCloud) || has(OpaqueCloud), has(Longwave), suns, &mut notes);
+    let cloud =
+        settle_cloud(&mut hours, has(TotalCloud) || has(OpaqueCloud), has(Longwave), suns, &mut notes);
     let longwave = if has(Longwave) {
         LongwaveOrigin::Measured
     } else {
@@ -233,7 +257,11 @@ impl Moist {
             moist_air::saturation_pressure_over_water(dew_point_c.min(dry_bulb_c))
         };
         Self {
-            dew_point_c: if dew_point_c.is_nan() { dew_point_over_water(vapour) } else { dew_point_c.min(dry_bulb_c) },
+            dew_point_c: if dew_point_c.is_nan() {
+                dew_point_over_water(vapour)
+            } else {
+                dew_point_c.min(dry_bulb_c)
+            },
             relative_humidity: vapour / saturated,
             humidity_ratio: moist_air::humidity_ratio(vapour, pressure_pa),
         }
@@ -292,7 +320,10 @@ fn settle_cloud(
             h.opaque_cloud = sky::cloud_of_longwave(h.dry_bulb_c, h.dew_point_c, h.longwave_down_w_m2);
             h.total_cloud = h.opaque_cloud;
         }
-        notes.push("The file has no cloud cover: the cover that explains its long-wave irradiance is used.".to_owned());
+        notes.push(
+            "The file has no cloud cover: the cover that explains its long-wave irradiance is used."
+                .to_owned(),
+        );
         return CloudOrigin::FromLongwave;
     }
     for (day, suns) in hours.chunks_mut(24).zip(suns.chunks(24)) {

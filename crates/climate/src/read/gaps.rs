@@ -20,7 +20,12 @@ pub(super) fn settle(raw: &mut RawYear, needed: &[Quantity], fill: bool, problem
     let absent = runs(|hour| raw.rows[hour] == 0);
     let mut whole_rows = Vec::new();
     for gap in &absent {
-        let what = format!("{} missing after row {}: {}", hours_in_words(gap.hours), row_before(raw, *gap), span(raw, *gap));
+        let what = format!(
+            "{} missing after row {}: {}",
+            hours_in_words(gap.hours),
+            row_before(raw, *gap),
+            span(raw, *gap)
+        );
         if fill {
             whole_rows.push(what);
         } else {
@@ -38,7 +43,13 @@ pub(super) fn settle(raw: &mut RawYear, needed: &[Quantity], fill: bool, problem
         let heading = raw.headings[q].clone().unwrap_or_else(|| quantity.name().to_owned());
         if total > HOURS / 4 && fill {
             let what = format!("{total} of {HOURS} readings are missing");
-            problems.push(Kind::Gap, None, Some(&heading), what, "too many to fill honestly; use another file");
+            problems.push(
+                Kind::Gap,
+                None,
+                Some(&heading),
+                what,
+                "too many to fill honestly; use another file",
+            );
             continue;
         }
         // Where the whole row is missing that has been said already.

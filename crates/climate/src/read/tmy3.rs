@@ -70,7 +70,13 @@ pub(super) fn read(text: &str, options: &ReadOptions, problems: &mut Problems) -
                 Ok(v) if v.is_finite() => raw.values[hour][quantity as usize] = v * factor,
                 _ => {
                     let what = format!("\"{cell}\" is no number");
-                    problems.push(Kind::Value, Some(row), Some(heading), what, "write a number, or -9900 for missing");
+                    problems.push(
+                        Kind::Value,
+                        Some(row),
+                        Some(heading),
+                        what,
+                        "write a number, or -9900 for missing",
+                    );
                 }
             }
         }
@@ -83,7 +89,8 @@ pub(super) fn read(text: &str, options: &ReadOptions, problems: &mut Problems) -
         "The months come from different years, so the joints between months may jump; wind is taken at 10 m height."
             .to_owned(),
     );
-    raw.notes.push("The file's precipitation is left out: its unit is not the one its heading names.".to_owned());
+    raw.notes
+        .push("The file's precipitation is left out: its unit is not the one its heading names.".to_owned());
     Some(raw)
 }
 
