@@ -16,6 +16,10 @@
 //! Not here: surface films, sun, long-wave exchange (they belong to the balance that sets the face temperatures),
 //! periodic transfer matrices (`periodic`), the ground (`ground`).
 
+mod reduce;
+
+pub use reduce::{Face, Meeting, Plan, Tolerance, plan, reduce, reduce_by};
+
 use crate::Complex;
 
 /// One plane layer, as conduction sees it.
@@ -111,6 +115,38 @@ pub struct Admittance {
     pub cross: Complex,
 }
 
+/// How one mode moves over one time step: `z ← decay · z + gain · (m_i ΔTi + m_o ΔTo)`.
+///
+/// The gains are the same for every face and element; only λ and the step length enter.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ModeStep {
+    /// Share of the state that is left.
+    pub decay: f64,
+    /// State gained per driving change.
+    pub gain: f64,
+}
+
+impl Mode {
+    /// Returns the backward Euler step: stable at any length, smooth after a jump, and its end fluxes times the
+    /// step are exactly the heat taken up, so that a balance that uses them closes.
+    pub fn implicit_step(&self, step_s: f64) -> ModeStep {
+        let share = 1.0 / (1.0 + self.rate_per_s * step_s);
+        ModeStep { decay: share, gain: share }
+    }
+
+    /// Returns the exact step for face temperatures that vary linearly over the step.
+    ///
+    /// More accurate than [`implicit_step`](Self::implicit_step) for smooth driving. The heat taken up is then the
+    /// step's mean flux, `K (Ti − To) + Σ m (z₀ − z₁ + m·ΔT) / (λ Δt) + r dT/dt` with means of the temperatures.
+    pub fn ramp_step(&self, step_s: f64) -> ModeStep {
+        let x = self.rate_per_s * step_s;
+        let decay = numeric::exp(-x);
+        // The quotient loses digits for a slow mode; there the series is exact to rounding.
+        let gain = if x < 1e-3 { 1.0 - x * (0.5 - x * (1.0 / 6.0 - x / 24.0)) } else { (1.0 - decay) / x };
+        ModeStep { decay, gain }
+    }
+}
+
 impl ModalElement {
     /// Returns an element that stores nothing.
     pub fn massless(conductance_w_m2k: f64) -> Self {
@@ -171,3 +207,6 @@ impl ModalElement {
         stored
     }
 }
+
+#[cfg(test)]
+mod tests;
