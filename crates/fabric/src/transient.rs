@@ -209,4 +209,5 @@ impl ModalElement {
 }
 
 #[cfg(test)]
+#[allow(clippy::approx_constant, reason = "a wall of 318 mm is no reciprocal of pi")]
 mod tests;
