@@ -3,9 +3,11 @@
 use crate::Check;
 
 mod contaminants;
+mod ducts;
+mod ventilation;
 
 /// Returns every check of every topic, in a fixed order.
 pub(crate) fn all() -> Vec<Check> {
-    let topics: &[fn() -> Vec<Check>] = &[contaminants::checks];
+    let topics: &[fn() -> Vec<Check>] = &[contaminants::checks, ducts::checks, ventilation::checks];
     topics.iter().flat_map(|topic| topic()).collect()
 }
