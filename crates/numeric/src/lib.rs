@@ -5,11 +5,14 @@
 //! nothing is fused. [`dispatch`] compiles inner loops for wider vectors without changing a bit.
 //!
 //! Reading order: [`lanes`] and [`dispatch`] for kernels; [`tridiagonal`] and [`dense`] for systems;
-//! [`root`] for equations; [`distribution`] for what is uncertain.
+//! [`root`] for equations; [`distribution`] for what is uncertain,
+//! [`sobol`] and [`counter`] for samples of it, [`weighted`] and [`regression`] for what they tell.
 #![deny(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
 pub mod beta;
+pub mod block_tridiagonal;
+pub mod counter;
 pub mod dense;
 // One function with a target feature must be called from one without: the only unsafe call of the workspace.
 #[allow(unsafe_code)]
@@ -20,10 +23,13 @@ mod error;
 pub mod lanes;
 pub mod normal;
 pub mod quadrature;
+pub mod regression;
 pub mod root;
 pub mod scalar;
+pub mod sobol;
 pub mod sum;
 pub mod tridiagonal;
+pub mod weighted;
 
 pub use elementary::{exp, ln, pow};
 pub use error::NumericError;
