@@ -3,6 +3,8 @@
 //! - [`infiltration`]: rules of thumb and published models from a leak to a yearly or momentary air change.
 //! - [`contaminant`]: well-mixed balances of CO2 (or any passive gas) in time, exact per segment.
 //! - [`generation`]: CO2 and heat from people by age, sex and activity.
+//! - [`leakage`]: a leak as a power law, and the areas read from it.
+//! - [`network`]: pressures and flows of spaces joined by leaks, openings and fans.
 //! - [`outdoor_air`]: outdoor air required by published methods, with their working.
 //! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
@@ -19,5 +21,6 @@ pub mod generation;
 pub mod infection;
 pub mod infiltration;
 pub mod leakage;
+pub mod network;
 pub mod outdoor_air;
 pub mod recovery;

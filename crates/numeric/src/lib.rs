@@ -19,6 +19,7 @@ pub mod dense;
 pub mod dispatch;
 pub mod distribution;
 mod elementary;
+pub mod envelope;
 mod error;
 pub mod lanes;
 pub mod normal;
