@@ -89,7 +89,6 @@ pub(crate) fn positive(
     }
 }
 
-#[allow(dead_code, reason = "windows and ground use it next")]
 /// Checks that a value lies in a closed range.
 pub(crate) fn within(
     what: impl FnOnce() -> String,

@@ -1,6 +1,7 @@
 //! Heat through solids.
 //!
 //! Where to start:
+//! * [`layers`]: steady transmittance of layered elements (ISO 6946), with its working.
 //! * [`transient`]: conduction in time through one layered element, as a handful of modes.
 //! * [`periodic`]: the exact periodic and step response of layers (ISO 13786).
 #![forbid(unsafe_code)]
@@ -8,8 +9,10 @@
 
 mod complex;
 mod error;
+pub mod layers;
 pub mod periodic;
 pub mod transient;
+pub mod working;
 
 pub use complex::Complex;
 pub use error::FabricError;

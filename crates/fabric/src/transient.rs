@@ -209,5 +209,4 @@ impl ModalElement {
 }
 
 #[cfg(test)]
-#[allow(clippy::approx_constant, reason = "a wall of 318 mm is no reciprocal of pi")]
 mod tests;
