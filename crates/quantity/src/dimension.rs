@@ -298,7 +298,7 @@ impl Dimension {
                 1.0,
                 &[(Mass, 1), (Length, -1), (Time, -1), (Pressure, -1)],
             ),
-            Self::AirLayer => row("equivalent air layer (sd)", "m", "sd 2 m", 1.0, &[(Length, 1)]),
+            Self::AirLayer => row("equivalent air layer", "m", "sd 2 m", 1.0, &[(Length, 1)]),
             Self::VapourFactor => row("vapour resistance factor", "", "10", 1.0, &[]),
             Self::Power => row("power", "W", "1.2 kW", 1.0, &[(Energy, 1), (Time, -1)]),
             Self::PowerPerArea => {

@@ -1,6 +1,7 @@
 //! What can be wrong with a written quantity, where, and what to write instead.
 
-use crate::Dimension;
+use crate::show::usual_unit;
+use crate::{Dimension, System};
 use std::fmt;
 use std::ops::Range;
 
@@ -98,6 +99,8 @@ pub enum Problem {
     FactorNotAboveOne,
     /// A factor needs a value above zero.
     FactorOfNonPositive,
+    /// A factor is a plain number.
+    FactorWithUnit,
     /// Two spreads on one value.
     SpreadTwice,
     /// The ends of a range are equal or swapped.
@@ -113,6 +116,12 @@ impl ReadError {
     pub fn expected(&self) -> String {
         match &self.problem {
             Problem::NotANumber { .. } | Problem::Comma { .. } => "a number".into(),
+            Problem::FactorWithUnit => "a plain factor".into(),
+            Problem::UnitMissing { .. } | Problem::UnitUnknown { .. }
+                if self.dimension == Dimension::Money =>
+            {
+                "a currency".into()
+            }
             Problem::UnitMissing { .. } | Problem::UnitUnknown { .. } | Problem::UnitMalformed { .. } => {
                 format!("a unit of {}", self.dimension.name())
             }
@@ -144,6 +153,7 @@ impl ReadError {
             Problem::SpreadNotPositive => "a spread that is not above zero".into(),
             Problem::SpreadAmbiguous => "per cent of a ratio that is not itself in per cent".into(),
             Problem::SpreadNeedsAmount { why } => (*why).into(),
+            Problem::FactorWithUnit => "a factor with a unit".into(),
             Problem::FactorNotAboveOne => "a factor that is not above one".into(),
             Problem::FactorOfNonPositive => "a factor on a value that is not above zero".into(),
             Problem::SpreadTwice => "a second spread".into(),
@@ -165,11 +175,11 @@ impl ReadError {
             Problem::Comma { written, decimal, thousands: Some(thousands) } => format!(
                 "{written} can be read two ways: write {thousands} for the large number, {decimal} for the small one"
             ),
+            Problem::UnitUnknown { found, .. } if found == "to" => RANGE.into(),
             Problem::UnitUnknown { near: Some(near), .. } => format!("did you mean `{near}`?"),
-            Problem::UnitMissing { number } => match self.dimension {
-                Dimension::Ratio => return None,
-                _ => format!("write the unit after it: {number} {}", unit_of(self.dimension.example())),
-            },
+            Problem::UnitMissing { number } => {
+                format!("write its unit after it: {}", with_units(number, self.dimension))
+            }
             Problem::WrongDimension { found, .. } => return wrong_dimension_hint(self.dimension, *found),
             Problem::PiecesOutOfOrder => "write the larger unit first, as in 2 ft 6 in".into(),
             Problem::SpreadMissing { .. } => "write an amount with its unit, or per cent, as in ± 5 %".into(),
@@ -178,7 +188,9 @@ impl ReadError {
                 "write 82 % ± 3 % for three points in a hundred, or 0.82 ± 0.03 with a plain number".into()
             }
             Problem::SpreadNeedsAmount { .. } => "give the spread as an amount with its unit".into(),
-            Problem::FactorNotAboveOne => "×/÷ 2 means between half and twice the value".into(),
+            Problem::FactorNotAboveOne | Problem::FactorWithUnit => {
+                "×/÷ 2 means between half and twice the value".into()
+            }
             Problem::FactorOfNonPositive => "use ± with an amount instead".into(),
             Problem::RangeNotRising => "write the lower end first, as in 5..7 mm".into(),
             Problem::Trailing { found } => return trailing_hint(found),
@@ -189,15 +201,18 @@ impl ReadError {
     }
 }
 
-/// Returns the unit part of an example, for use in a hint.
-fn unit_of(example: &'static str) -> &'static str {
-    match example {
-        "R-31" => "m²·K/W",
-        "$900" => "USD",
-        "sd 2 m" => "m",
-        _ => example.trim_start_matches(|c: char| c.is_ascii_digit() || " ./".contains(c)).trim(),
+/// Returns a bare number with the usual unit of each system.
+fn with_units(number: &str, dimension: Dimension) -> String {
+    let [si, us] = [System::Si, System::Us].map(|system| usual_unit(dimension, system));
+    match dimension {
+        Dimension::Money => format!("{number} USD or ${number}"),
+        Dimension::Resistance => format!("{number} {si} or R-{number}"),
+        _ if si == us => format!("{number} {si}"),
+        _ => format!("{number} {si} or {number} {us}"),
     }
 }
+
+const RANGE: &str = "a range is written with two dots, as in 5..7 mm";
 
 fn wrong_dimension_hint(expected: Dimension, found: Option<Dimension>) -> Option<String> {
     use Dimension as D;
@@ -218,7 +233,7 @@ fn wrong_dimension_hint(expected: Dimension, found: Option<Dimension>) -> Option
 fn trailing_hint(found: &str) -> Option<String> {
     let start = found.trim_start();
     let dash = start.starts_with(['-', '–', '—']) || start.starts_with("to ");
-    dash.then(|| "a range is written with two dots, as in 5..7 mm".into())
+    dash.then(|| RANGE.into())
 }
 
 impl fmt::Display for ReadError {

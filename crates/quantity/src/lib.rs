@@ -20,6 +20,7 @@ mod dimension;
 mod error;
 mod length_text;
 mod money;
+mod newtypes;
 mod number;
 mod read;
 mod show;
@@ -33,6 +34,10 @@ mod write;
 pub use dimension::Dimension;
 pub use error::{Problem, ReadError};
 pub use money::show_money;
+pub use newtypes::{
+    AirChange, Area, Conductivity, Energy, Length, Permeance, Power, Pressure, Resistance, Temperature,
+    TemperatureDifference, Time, Transmittance, Volume, VolumeFlow,
+};
 pub use read::{Reading, read};
 pub use show::{Qualifier, System, show, show_as, show_both, show_in, show_with_original, value_in};
 pub use spread::Spread;

@@ -5,7 +5,6 @@
 
 use crate::error::{Problem, ReadError};
 use crate::number::Fault;
-use crate::signature::Slot;
 use crate::spread::{Found, Sign, Spread, find_sign};
 use crate::unit::Unit;
 use crate::value::{Raw, inverted, raw};
@@ -132,9 +131,8 @@ fn value_and_spread(text: &str, found: Found, dimension: Dimension) -> Result<Re
 fn factor(text: &str, found: Found, value: f64, dimension: Dimension) -> Result<Spread, Fault> {
     let right = raw(text, found.end..text.len(), Dimension::Ratio)?;
     let span = right.span.clone();
-    if let Some(unit) = right.unit {
-        let text = text[right.unit_span.clone()].to_owned();
-        return Err((right.unit_span, wrong(unit, text)));
+    if right.unit.is_some() {
+        return Err((right.unit_span, Problem::FactorWithUnit));
     }
     if dimension == Dimension::Temperature {
         return Err((span, Problem::SpreadNeedsAmount { why: NO_ZERO }));
@@ -222,18 +220,13 @@ fn convert(raw: &Raw, dimension: Dimension) -> Result<f64, Fault> {
 }
 
 fn scale(raw: &Raw, unit: Unit, dimension: Dimension) -> f64 {
-    let year = if dimension == Dimension::Time && unit.signature.halves(Slot::Year) == 2 {
-        crate::units::YEAR_S
-    } else {
-        1.0
-    };
     if raw.inverted {
-        // s_d · δ_air = 1/permeance·δ_air²: permeance = δ_air / s_d, and the other way round.
+        // permeance = δ_air / s_d, and the other way round.
         let other =
             if dimension == Dimension::Permeance { Dimension::AirLayer } else { Dimension::Permeance };
-        return crate::AIR_VAPOUR_PERMEABILITY / (raw.figure * (unit.factor() / other.factor()));
+        return crate::AIR_VAPOUR_PERMEABILITY / (raw.figure * unit.size_in(other));
     }
-    raw.figure * (unit.factor() * year / dimension.factor())
+    raw.figure * unit.size_in(dimension)
 }
 
 fn temperature(raw: &Raw, unit: Unit) -> Result<f64, Fault> {
@@ -261,8 +254,10 @@ fn wrong(unit: Unit, text: String) -> Problem {
     let difference = unit.signature == Dimension::TemperatureDifference.signature();
     let found = if difference && unit.scale.is_none() {
         Some(Dimension::TemperatureDifference)
+    } else if unit.signature == Dimension::Ratio.signature() {
+        Some(Dimension::Ratio)
     } else {
-        Dimension::ALL.into_iter().find(|d| d.accepts(unit.signature) && (unit.percent || d.needs_unit()))
+        Dimension::ALL.into_iter().find(|d| d.accepts(unit.signature))
     };
     Problem::WrongDimension { unit: text, found }
 }

@@ -77,6 +77,9 @@ pub fn show_both(value: f64, dimension: Dimension, first: System) -> String {
 pub fn show_with_original(reading: &Reading, system: System, qualifier: Qualifier) -> String {
     let text = match reading.currency {
         Some(currency) if reading.dimension == Dimension::Money => crate::show_money(reading.value, currency),
+        Some(currency) if reading.dimension == Dimension::EnergyPrice => {
+            format!("{}/kWh", crate::show_money(reading.value, currency))
+        }
         _ => show_as(reading.value, reading.dimension, system, qualifier),
     };
     // A unit of both systems, such as 1/h, is still no figure of the US trade: ACH50 leads.
@@ -110,7 +113,7 @@ pub fn value_in(value: f64, dimension: Dimension, unit_text: &str) -> Option<f64
             Scale::Kelvin => value + crate::read::ABSOLUTE_ZERO_K,
         });
     }
-    dimension.accepts(found.signature).then(|| value / (found.factor() / dimension.factor()))
+    dimension.accepts(found.signature).then(|| value / found.size_in(dimension))
 }
 
 impl System {
@@ -136,7 +139,7 @@ fn special(value: f64, dimension: Dimension, system: System) -> Option<String> {
     match (dimension, system) {
         (Dimension::Length, System::Us) => Some(length_text::us(value)),
         (Dimension::Length, System::Si) => Some(length_text::si(value)),
-        (Dimension::Resistance, System::Us) => {
+        (Dimension::Resistance, System::Us) if value >= 0.0 => {
             let r = to_unit(value, dimension, "ft²·h·°F/Btu");
             Some(format!("R-{}", figure(r, Digits::Significant)))
         }
@@ -217,12 +220,23 @@ fn form(size: f64, dimension: Dimension, system: System) -> (&'static str, Digit
     (name, Digits::Significant)
 }
 
+/// Returns the unit a builder most often writes for a dimension.
+pub(crate) fn usual_unit(dimension: Dimension, system: System) -> &'static str {
+    match (dimension, system) {
+        (Dimension::Length, System::Us) => "in",
+        (Dimension::Length, System::Si) => "mm",
+        (Dimension::Time, _) => "min",
+        _ => form(1.0, dimension, system).0,
+    }
+}
+
 fn time_unit(seconds: f64) -> &'static str {
     match seconds {
         s if s < 120.0 => "s",
         s if s < 7200.0 => "min",
         s if s < 172_800.0 => "h",
-        _ => "d",
+        s if s < 3.0 * crate::units::YEAR_S => "d",
+        _ => "years",
     }
 }
 
@@ -236,7 +250,10 @@ fn to_unit(value: f64, dimension: Dimension, name: &str) -> f64 {
 }
 
 fn join(figure: &str, unit: &str) -> String {
-    if unit.is_empty() { figure.to_owned() } else { format!("{figure} {unit}") }
+    match unit {
+        "" | "°" => format!("{figure}{unit}"),
+        _ => format!("{figure} {unit}"),
+    }
 }
 
 /// Writes a finite figure.

@@ -3,10 +3,11 @@
 //! Products are written with `·`, `*`, `×`, `.`, `-`, a blank or nothing. Everything behind a slash is below
 //! it, up to the closing bracket: `W/m²K` means W/(m²·K), as the trade writes it.
 
+use crate::Dimension;
 use crate::error::Problem;
 use crate::number::{Fault, superscript_digit};
-use crate::signature::Signature;
-use crate::units::{ARC_MARKS, ATOMS, Atom, Currency, Scale, Side};
+use crate::signature::{Signature, Slot};
+use crate::units::{ARC_MARKS, ATOMS, Atom, Currency, Scale, Side, YEAR_S};
 
 /// A whole unit, resolved.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,6 +57,14 @@ impl Unit {
     /// Returns the size in base units.
     pub(crate) fn factor(&self) -> f64 {
         self.above / self.below
+    }
+
+    /// Returns the size in the canonical unit of a dimension that accepts it.
+    pub(crate) fn size_in(&self, dimension: Dimension) -> f64 {
+        // Only in a duration is a year a time; elsewhere it marks an annual sum.
+        let years = dimension == Dimension::Time && self.signature.halves(Slot::Year) == 2;
+        let factor = if years { self.factor() * YEAR_S } else { self.factor() };
+        factor / dimension.factor()
     }
 
     /// Returns the product with another unit.
@@ -424,7 +433,10 @@ fn nearest(found: &str) -> Option<&'static str> {
         return Some(same);
     }
     let distance = |s: &str| strsim::damerau_levenshtein(&s.to_lowercase(), &lower);
-    let near = spellings().map(|s| (distance(s), s)).min_by_key(|(d, _)| *d)?;
     let letters = found.chars().count();
-    (near.0 <= if letters > 4 { 2 } else { 1 } && near.0 < letters).then_some(near.1)
+    // Of two equally near, the one of the same length: `mn` is a slip for `mm` rather than for `m`.
+    let key = |s: &str| (distance(s), s.chars().count().abs_diff(letters));
+    let near = spellings().map(|s| (key(s), s)).min_by_key(|(key, _)| *key)?;
+    let slips = near.0.0;
+    (slips <= if letters > 4 { 2 } else { 1 } && slips < letters).then_some(near.1)
 }

@@ -55,6 +55,9 @@ fn one(text: &str, dimension: Dimension) -> Result<Raw, Fault> {
     if rest.is_empty() {
         return Ok(Raw { air_layer, ..bare(text, first) });
     }
+    if rest.strip_prefix(is_dash).is_some_and(|tail| tail.trim_start().starts_with(opens_or_point)) {
+        return Err(trailing(text, first.end));
+    }
     let found = unit(rest, false).map_err(|f| at(f, start))?;
     let inverted = inverted(found, air_layer, dimension);
     Ok(Raw { air_layer, ..with_unit(text, first, found, start..start + rest.len(), inverted) })
@@ -62,6 +65,16 @@ fn one(text: &str, dimension: Dimension) -> Result<Raw, Fault> {
 
 fn at((span, problem): Fault, start: usize) -> Fault {
     (span.start + start..span.end + start, problem)
+}
+
+/// What follows where nothing more should.
+fn trailing(text: &str, from: usize) -> Fault {
+    let rest = text[from..].trim_start();
+    (text.len() - rest.len()..text.len(), Problem::Trailing { found: rest.chars().take(24).collect() })
+}
+
+fn is_dash(c: char) -> bool {
+    matches!(c, '-' | '–' | '—' | '\u{2212}')
 }
 
 fn bare(text: &str, figure: Number) -> Raw {
@@ -108,6 +121,11 @@ fn strip_air_layer(rest: &str, dimension: Dimension) -> (&str, bool) {
 /// Reads `$900`, `USD 900`, `R-31`, `RSI 5.4`, `sd 2 m`.
 fn prefixed(text: &str, dimension: Dimension) -> Result<Option<Raw>, Fault> {
     let Some((length, implied)) = prefix(text) else { return Ok(None) };
+    let takes_air_layer = matches!(dimension, Dimension::Permeance | Dimension::AirLayer);
+    if matches!(implied, Implied::AirLayer) && !takes_air_layer {
+        let unit = text[..length].to_owned();
+        return Err((0..length, Problem::WrongDimension { unit, found: Some(Dimension::AirLayer) }));
+    }
     let (from, figure) = figure_behind(text, length)?;
     let rest = text[figure.end..].trim();
     let start = text.len() - rest.len();
@@ -131,7 +149,7 @@ fn prefixed(text: &str, dimension: Dimension) -> Result<Option<Raw>, Fault> {
         let tail = unit(rest, false).map_err(|f| at(f, start))?;
         let is_price = rest.starts_with('/') || word_length(rest, "per").is_some();
         if !is_price || found.currency.is_none() {
-            return Err((start..text.len(), Problem::Trailing { found: rest.chars().take(24).collect() }));
+            return Err(trailing(text, start));
         }
         found = found.product(tail).map_err(|problem| (start..text.len(), problem))?;
     }
@@ -205,7 +223,7 @@ fn slope(text: &str, dimension: Dimension) -> Result<Option<Raw>, Fault> {
     let run = number(colon).map_err(|f| at(f, from))?;
     let end = from + run.end;
     if end < text.len() {
-        return Err((end..text.len(), Problem::Trailing { found: text[end..].chars().take(24).collect() }));
+        return Err(trailing(text, end));
     }
     if run.value <= 0.0 {
         return Err((from..text.len(), Problem::ZeroDenominator));
@@ -231,10 +249,7 @@ fn pieces(text: &str, first: Number, dimension: Dimension) -> Result<Raw, Fault>
         if piece.is_empty() {
             return match total {
                 None if next >= text.len() => Ok(bare(text, first)),
-                None => Err((
-                    next..text.len(),
-                    Problem::Trailing { found: text[next..].chars().take(24).collect() },
-                )),
+                None => Err(trailing(text, figure.end)),
                 Some(_) => {
                     let number = text[figure.start..figure.end].to_owned();
                     Err((figure.start..figure.end, Problem::UnitMissing { number }))
