@@ -6,7 +6,8 @@
 //!
 //! Reading order: [`lanes`] and [`dispatch`] for kernels; [`tridiagonal`] and [`dense`] for systems;
 //! [`root`] for equations; [`distribution`] for what is uncertain,
-//! [`sobol`] and [`counter`] for samples of it, [`weighted`] and [`regression`] for what they tell.
+//! [`sobol`] and [`counter`] for samples of it, [`weighted`] and [`regression`] for what they tell,
+//! [`sensitivity`] for what moves a result and [`worth`] for what a reading would be worth.
 #![deny(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
@@ -27,10 +28,12 @@ pub mod quadrature;
 pub mod regression;
 pub mod root;
 pub mod scalar;
+pub mod sensitivity;
 pub mod sobol;
 pub mod sum;
 pub mod tridiagonal;
 pub mod weighted;
+pub mod worth;
 
 pub use elementary::{exp, ln, pow};
 pub use error::NumericError;

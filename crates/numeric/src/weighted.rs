@@ -145,6 +145,29 @@ impl Weights {
             .collect()
     }
 
+    /// Sorts samples by `x` and cuts them into at most `count` classes of about equal weight; equal values are never parted,
+    /// so there may be fewer. Each class lists its samples in rising order of `x`.
+    pub fn classes(&self, x: &[f64], count: usize) -> Vec<Vec<usize>> {
+        let mut order: Vec<usize> = (0..self.w.len()).collect();
+        order.sort_by(|a, b| x[*a].total_cmp(&x[*b]));
+        let count = count.max(1) as f64;
+        let mut classes: Vec<Vec<usize>> = Vec::new();
+        let mut below = 0.0;
+        let mut target = 0.0;
+        for tie in order.chunk_by(|a, b| x[*a] == x[*b]) {
+            if below >= target - 1e-12 || classes.is_empty() {
+                classes.push(Vec::new());
+                // The next multiple of 1/count above what has been handed out.
+                target = ((below * count + 1e-9).floor() + 1.0) / count;
+            }
+            if let Some(class) = classes.last_mut() {
+                class.extend(tie);
+            }
+            below += tie.iter().map(|i| self.w[*i]).sum::<f64>();
+        }
+        classes
+    }
+
     /// Returns `n` sample indices drawn in proportion to the weights by evenly spaced positions (i + ½)/n: each sample
     /// comes ⌊n w⌋ or ⌈n w⌉ times, without chance.
     pub fn resample(&self, n: usize) -> Vec<usize> {
@@ -194,6 +217,15 @@ mod tests {
         assert_eq!(w.share(|i| x[i] > 2.5), 0.5);
         assert_eq!(w.resample(4), vec![0, 1, 2, 3]);
         assert!(w.ln_mean().abs() < 1e-15);
+    }
+
+    #[test]
+    fn classes_share_the_weight_and_keep_ties() {
+        let w = Weights::equal(8).unwrap();
+        let x = [3.0, 1.0, 2.0, 2.0, 2.0, 2.0, 2.0, 9.0];
+        assert_eq!(w.classes(&x, 4), vec![vec![1, 2, 3, 4, 5, 6], vec![0, 7]]);
+        let y = [8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0];
+        assert_eq!(w.classes(&y, 4), vec![vec![7, 6], vec![5, 4], vec![3, 2], vec![1, 0]]);
     }
 
     #[test]
