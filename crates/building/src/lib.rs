@@ -1,3 +1,32 @@
-//! The model of a building: stated values, geometry, limits, records.
+//! The model of a building: what the book says ([`plan`]), what follows from it ([`model`]), and the numbers of
+//! both as stated values ([`stated`]).
+//!
+//! A [`plan::Plan`] is close to the text a builder writes: storeys with footprints, rooms, assemblies, openings.
+//! [`Building::derive`] turns it into an immutable [`Building`]: elements with areas and orientation, junctions with
+//! lengths, the calendar of the year. Model structs never hold a number that may be uncertain: they hold a
+//! [`ValueKey`], and an engine is handed a [`Resolved`], the plain vector of numbers of one sample.
+//!
+//! Reading order: [`stated`], [`plan`], [`model`], [`geometry`], [`counting`], [`calendar`], [`control`], [`limits`],
+//! [`records`]. Lengths are metres, areas square metres, azimuths degrees clockwise from true north (S = 180),
+//! tilts degrees from horizontal (0 faces up, 90 vertical, 180 faces down).
+//!
+//! Not here: files and their text (`project`), any physics (`fabric`, `air`, `year`).
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
+
+pub mod stated;
+pub mod spreads;
+pub mod plan;
+pub mod model;
+pub mod calendar;
+pub mod problem;
+pub mod geometry;
+pub mod counting;
+pub mod control;
+pub mod limits;
+pub mod records;
+mod derive;
+
+pub use model::Building;
+pub use problem::ModelProblem;
+pub use stated::{Resolved, Stated, StatedValues, ValueKey};
