@@ -45,10 +45,15 @@ impl Weekday {
 
     /// Reads `Mon`, `monday`.
     pub fn read(text: &str) -> Option<Self> {
-        const LONG: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
+        const LONG: [&str; 7] =
+            ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
         let plain = text.trim().trim_end_matches('.').to_lowercase();
         let plain = plain.strip_suffix("days").map_or(plain.clone(), |stem| format!("{stem}day"));
-        Self::ALL.into_iter().zip(LONG).find(|(_, long)| plain.len() >= 3 && long.starts_with(&plain)).map(|(d, _)| d)
+        Self::ALL
+            .into_iter()
+            .zip(LONG)
+            .find(|(_, long)| plain.len() >= 3 && long.starts_with(&plain))
+            .map(|(d, _)| d)
     }
 }
 
@@ -73,7 +78,11 @@ impl Date {
         let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
         let longest = MONTH_LENGTHS.get(usize::from(month).checked_sub(1)?)?;
         let longest = longest + u16::from(month == 2 && leap);
-        (day >= 1 && u16::from(day) <= longest && (1..=9999).contains(&year)).then_some(Self { year, month, day })
+        (day >= 1 && u16::from(day) <= longest && (1..=9999).contains(&year)).then_some(Self {
+            year,
+            month,
+            day,
+        })
     }
 
     /// Returns days since 1 January 1970 (proleptic Gregorian calendar).
@@ -222,7 +231,11 @@ impl Day {
     }
 
     fn lies_in(&self, (first, last): (MonthDay, MonthDay)) -> bool {
-        if first <= last { first <= self.date && self.date <= last } else { first <= self.date || self.date <= last }
+        if first <= last {
+            first <= self.date && self.date <= last
+        } else {
+            first <= self.date || self.date <= last
+        }
     }
 }
 
@@ -273,7 +286,8 @@ impl Calendar {
         let days = if closed_too { self.all_days(rule) } else { self.open_days(rule) };
         for day in days {
             for quarter in 0..QUARTERS_A_DAY {
-                held[day * QUARTERS_A_DAY + quarter] = rule.hours().iter().any(|span| span.holds_quarter(quarter));
+                held[day * QUARTERS_A_DAY + quarter] =
+                    rule.hours().iter().any(|span| span.holds_quarter(quarter));
             }
         }
         held

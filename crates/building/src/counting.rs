@@ -122,8 +122,12 @@ pub struct Count {
 
 /// Counts a building by a rule.
 pub fn count(building: &Building, rule: &Rule) -> Count {
-    let mut rows: Vec<Row> =
-        building.spaces.iter().enumerate().flat_map(|(i, space)| space_rows(building, SpaceId(i), space, rule)).collect();
+    let mut rows: Vec<Row> = building
+        .spaces
+        .iter()
+        .enumerate()
+        .flat_map(|(i, space)| space_rows(building, SpaceId(i), space, rule))
+        .collect();
     rows.extend(hole_rows(building, rule));
     rows.extend(reveal_rows(building, rule));
     rows.extend(obstruction_rows(building, rule));
@@ -151,7 +155,8 @@ fn space_rows(building: &Building, id: SpaceId, space: &Space, rule: &Rule) -> V
         lost += (under - below).max(0.0) * (1.0 - band.weight);
         below = under;
     }
-    let hole: f64 = building.floor_openings.iter().filter(|hole| hole.upper == id).map(|hole| hole.area_m2).sum();
+    let hole: f64 =
+        building.floor_openings.iter().filter(|hole| hole.upper == id).map(|hole| hole.area_m2).sum();
     let without_hole = if rule.floor_holes_in_area { 0.0 } else { hole.min(space.area_m2) };
     let height = if rule.ceiling_voids { space.clear_m } else { space.ceiling_m };
     let volume = if rule.ceiling_voids { space.volume_m3 } else { space.volume_m3 - space.void_m3 };
@@ -273,7 +278,9 @@ pub fn differences(first: &Count, second: &Count) -> Vec<Difference> {
     }
     let sum = |count: &Count, item: &str| {
         let rows = count.rows.iter().filter(|row| row.item == item);
-        rows.fold((0.0, 0.0, String::new()), |(a, v, _), row| (a + row.area_m2, v + row.volume_m3, row.why.clone()))
+        rows.fold((0.0, 0.0, String::new()), |(a, v, _), row| {
+            (a + row.area_m2, v + row.volume_m3, row.why.clone())
+        })
     };
     let mut out: Vec<Difference> = items
         .into_iter()

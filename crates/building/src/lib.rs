@@ -14,18 +14,18 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
-pub mod stated;
-pub mod spreads;
-pub mod plan;
-pub mod model;
 pub mod calendar;
-pub mod problem;
-pub mod geometry;
-pub mod counting;
 pub mod control;
+pub mod counting;
+pub mod geometry;
 pub mod limits;
+pub mod model;
+pub mod plan;
+pub mod problem;
 pub mod records;
-mod derive;
+pub mod spreads;
+pub mod stated;
+// mod derive;
 
 pub use model::Building;
 pub use problem::ModelProblem;

@@ -283,9 +283,10 @@ impl LimitResult {
     /// Dimension of its threshold.
     pub fn dimension(self) -> Dimension {
         match self {
-            Self::HeatingDemand | Self::CoolingDemand | Self::PrimaryEnergy | Self::RenewablePrimaryEnergy => {
-                Dimension::EnergyPerArea
-            }
+            Self::HeatingDemand
+            | Self::CoolingDemand
+            | Self::PrimaryEnergy
+            | Self::RenewablePrimaryEnergy => Dimension::EnergyPerArea,
             Self::HeatingLoad | Self::CoolingLoad => Dimension::PowerPerArea,
             Self::AirChange50 => Dimension::AirChange,
             Self::AirPermeability50 => Dimension::AirPermeability,
@@ -379,7 +380,8 @@ impl FileRow {
         let use_case = word!(UseCase, "use", &self.use_case);
         let method = word!(Method, "method", &self.method);
         let comparison = word!(Comparison, "comparison", &self.comparison);
-        let normalisation = word!(Normalisation, "normalisation", self.normalisation.as_deref().unwrap_or("none"));
+        let normalisation =
+            word!(Normalisation, "normalisation", self.normalisation.as_deref().unwrap_or("none"));
         let allowance = word!(Allowance, "allowance", self.allowance.as_deref().unwrap_or("none"));
         let join = word!(Join, "join", self.join.as_deref().unwrap_or("any of"));
         if !self.rule.is_empty() && crate::counting::rule(&self.rule).is_none() {
@@ -390,8 +392,15 @@ impl FileRow {
             reading.map_err(|e| note("value", e.to_string())).ok().map(|reading| reading.value)
         });
         let parts = (result, use_case, method, comparison, normalisation, allowance, join, value);
-        let (Some(result), Some(use_case), Some(method), Some(comparison), Some(normalisation), Some(allowance), ..) =
-            parts
+        let (
+            Some(result),
+            Some(use_case),
+            Some(method),
+            Some(comparison),
+            Some(normalisation),
+            Some(allowance),
+            ..,
+        ) = parts
         else {
             return Err(errors);
         };
@@ -421,8 +430,10 @@ impl FileRow {
 }
 
 /// Names and texts of the built-in sets.
-pub const BUILT_IN: [(&str, &str); 2] =
-    [("new-build", include_str!("../data/limits/new-build.toml")), ("retrofit", include_str!("../data/limits/retrofit.toml"))];
+pub const BUILT_IN: [(&str, &str); 2] = [
+    ("new-build", include_str!("../data/limits/new-build.toml")),
+    ("retrofit", include_str!("../data/limits/retrofit.toml")),
+];
 
 /// Returns a built-in set, `None` for another name.
 pub fn built_in(name: &str) -> Option<LimitSet> {

@@ -180,7 +180,11 @@ pub struct Assembly {
 impl Assembly {
     /// Returns the places of the layers that keep something out.
     pub fn control_layers(&self, kind: ControlKind) -> impl Iterator<Item = usize> {
-        self.layers.iter().enumerate().filter(move |(_, layer)| layer.controls.contains(&kind)).map(|(i, _)| i)
+        self.layers
+            .iter()
+            .enumerate()
+            .filter(move |(_, layer)| layer.controls.contains(&kind))
+            .map(|(i, _)| i)
     }
 }
 

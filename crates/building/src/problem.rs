@@ -30,11 +30,18 @@ pub struct ModelProblem {
 }
 
 impl ModelProblem {
-    pub(crate) fn error(code: &'static str, item: impl Into<String>, message: String, help: impl Into<String>) -> Self {
+    /// Makes an error.
+    pub fn error(
+        code: &'static str,
+        item: impl Into<String>,
+        message: String,
+        help: impl Into<String>,
+    ) -> Self {
         Self { code, severity: Severity::Error, item: item.into(), message, help: help.into() }
     }
 
-    pub(crate) fn warning(
+    /// Makes a warning.
+    pub fn warning(
         code: &'static str,
         item: impl Into<String>,
         message: String,

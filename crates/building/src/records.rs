@@ -226,7 +226,8 @@ fn what_is_unknown(record: &Record) -> String {
     match &record.body {
         Body::Unknown { kind, .. } => format!("the kind \"{kind}\" is not known here; kept unchanged"),
         _ => {
-            let keys: Vec<&str> = record.extra.keys().chain(record.extra_body.keys()).map(String::as_str).collect();
+            let keys: Vec<&str> =
+                record.extra.keys().chain(record.extra_body.keys()).map(String::as_str).collect();
             format!("not known here, kept unchanged: {}", keys.join(", "))
         }
     }

@@ -37,7 +37,8 @@ pub enum Basis {
 
 impl Basis {
     /// All bases, weakest first.
-    pub const ALL: [Self; 5] = [Self::Assumed, Self::Drawn, Self::ProductSheet, Self::Delivered, Self::Measured];
+    pub const ALL: [Self; 5] =
+        [Self::Assumed, Self::Drawn, Self::ProductSheet, Self::Delivered, Self::Measured];
 
     /// Reads the builder's words for a basis.
     ///
@@ -45,10 +46,9 @@ impl Basis {
     /// Names the five bases when `text` is none of them.
     pub fn read(text: &str) -> Result<Self, String> {
         let plain = text.trim().to_lowercase().replace('-', " ");
-        Self::ALL
-            .into_iter()
-            .find(|basis| basis.to_string() == plain)
-            .ok_or_else(|| format!("\"{text}\" is no basis; write assumed, drawn, product sheet, delivered or measured"))
+        Self::ALL.into_iter().find(|basis| basis.to_string() == plain).ok_or_else(|| {
+            format!("\"{text}\" is no basis; write assumed, drawn, product sheet, delivered or measured")
+        })
     }
 }
 
@@ -99,7 +99,9 @@ impl Rating {
         }
         match plain.as_str() {
             "nfrc" => Self::Nfrc,
-            "iso 10077" | "en iso 10077" | "en 410" | "iso 10077 / en 410" | "iso 10077/en 410" => Self::Iso10077En410,
+            "iso 10077" | "en iso 10077" | "en 410" | "iso 10077 / en 410" | "iso 10077/en 410" => {
+                Self::Iso10077En410
+            }
             "dry cup" => Self::DryCup,
             "wet cup" => Self::WetCup,
             p if p.starts_with("supply side") => Self::SupplySide,
@@ -286,7 +288,8 @@ impl StatedValues {
             }
             None => {
                 let row = spreads::table().find(s.kind, s.basis);
-                let row = row.ok_or_else(|| StateError::UnknownKind { id: s.id.clone(), kind: s.kind.to_owned() })?;
+                let row =
+                    row.ok_or_else(|| StateError::UnknownKind { id: s.id.clone(), kind: s.kind.to_owned() })?;
                 (row.around(s.value), Some(row.id()))
             }
         };

@@ -55,7 +55,10 @@ impl Rule {
         if let Some(at) = split {
             let rest = &words[at + 1..];
             if rest.is_empty() || rest.iter().any(|(word, _)| *word == Word::Except) {
-                return Err(error(words[at].1, "\"except\" must be followed by the days left out, once".to_owned()));
+                return Err(error(
+                    words[at].1,
+                    "\"except\" must be followed by the days left out, once".to_owned(),
+                ));
             }
             let except = read_words(rest)?;
             if !except.spans.is_empty() {
@@ -109,14 +112,15 @@ type Spanned = (Word, (usize, usize));
 fn words(text: &str) -> Result<Vec<Spanned>, CalendarError> {
     let mut out = Vec::new();
     let mut start = None;
-    let flush = |start: &mut Option<usize>, end: usize, out: &mut Vec<Spanned>| -> Result<(), CalendarError> {
-        if let Some(from) = start.take()
-            && let Some(word) = word(&text[from..end], (from, end))?
-        {
-            out.push((word, (from, end)));
-        }
-        Ok(())
-    };
+    let flush =
+        |start: &mut Option<usize>, end: usize, out: &mut Vec<Spanned>| -> Result<(), CalendarError> {
+            if let Some(from) = start.take()
+                && let Some(word) = word(&text[from..end], (from, end))?
+            {
+                out.push((word, (from, end)));
+            }
+            Ok(())
+        };
     for (at, c) in text.char_indices() {
         match c {
             '-' | '–' | '—' => {
@@ -181,7 +185,8 @@ fn word(text: &str, span: (usize, usize)) -> Result<Option<Word>, CalendarError>
         _ => {
             if let Some(weekday) = Weekday::read(&plain) {
                 Word::Weekday(weekday)
-            } else if let Some(month) = MONTHS.iter().position(|m| plain.len() >= 3 && m.starts_with(&plain)) {
+            } else if let Some(month) = MONTHS.iter().position(|m| plain.len() >= 3 && m.starts_with(&plain))
+            {
                 Word::Month(month as u8 + 1)
             } else {
                 return Err(error(span, format!("\"{text}\" is no day, month or hour")));
@@ -249,7 +254,12 @@ fn read_weekdays(rule: &mut Rule, first: Weekday, rest: &[Spanned]) -> usize {
     0
 }
 
-fn read_nth(rule: &mut Rule, first: Nth, span: (usize, usize), rest: &[Spanned]) -> Result<usize, CalendarError> {
+fn read_nth(
+    rule: &mut Rule,
+    first: Nth,
+    span: (usize, usize),
+    rest: &[Spanned],
+) -> Result<usize, CalendarError> {
     let mut which = vec![first];
     for (taken, (word, _)) in rest.iter().enumerate() {
         match word {
@@ -274,9 +284,20 @@ fn read_months(rule: &mut Rule, first: u8, rest: &[Spanned]) -> usize {
     taken
 }
 
-fn read_dates(rule: &mut Rule, day: u8, span: (usize, usize), rest: &[Spanned]) -> Result<usize, CalendarError> {
+fn read_dates(
+    rule: &mut Rule,
+    day: u8,
+    span: (usize, usize),
+    rest: &[Spanned],
+) -> Result<usize, CalendarError> {
     match rest {
-        [(Word::Month(month), s), (Word::Dash, _), (Word::Number(day2), s2), (Word::Month(month2), s3), ..] => {
+        [
+            (Word::Month(month), s),
+            (Word::Dash, _),
+            (Word::Number(day2), s2),
+            (Word::Month(month2), s3),
+            ..,
+        ] => {
             let first = date(*month, day, (span.0, s.1))?;
             rule.dates.push((first, date(*month2, *day2, (s2.0, s3.1))?));
             Ok(4)
@@ -301,13 +322,19 @@ fn date(month: u8, day: u8, span: (usize, usize)) -> Result<MonthDay, CalendarEr
     Ok(MonthDay { month, day })
 }
 
-fn read_span(rule: &mut Rule, from: u16, span: (usize, usize), rest: &[Spanned]) -> Result<usize, CalendarError> {
+fn read_span(
+    rule: &mut Rule,
+    from: u16,
+    span: (usize, usize),
+    rest: &[Spanned],
+) -> Result<usize, CalendarError> {
     let [(Word::Dash, _), (Word::Time(to), end), ..] = rest else {
         return Err(error(span, "a time alone is no span of hours".to_owned()));
     };
     if *to <= from {
         let message = "the span ends before it starts".to_owned();
-        let help = "hours run within one day: write \"22:00–24:00\" and \"0:00–2:00\" as two spans".to_owned();
+        let help =
+            "hours run within one day: write \"22:00–24:00\" and \"0:00–2:00\" as two spans".to_owned();
         return Err(CalendarError { span: (span.0, end.1), message, help });
     }
     rule.spans.push(TimeSpan { from_minute: from, to_minute: *to });

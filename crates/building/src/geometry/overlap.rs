@@ -65,7 +65,8 @@ pub fn shared_edges(a: &Polygon, b: &Polygon, same_way: bool, reach_m: f64) -> V
             }
             let (p, q) = b.edge(j);
             let apart = 0.5 * (a.distance_out(i, p) + a.distance_out(i, q));
-            let near = if same_way { apart.abs() <= reach_m } else { apart >= -super::TOUCH_M && apart <= reach_m };
+            let near =
+                if same_way { apart.abs() <= reach_m } else { apart >= -super::TOUCH_M && apart <= reach_m };
             if !near {
                 continue;
             }

@@ -287,7 +287,7 @@ impl Polygon {
 
     /// Moves edges onto the rooms that reach them within [`TOUCH_M`]: surveyed room sizes rule over a face computed
     /// from drawn wall thickness. Returns the polygon and the largest move, m.
-    pub(crate) fn snapped_to(&self, rooms: &[&Self]) -> (Self, f64) {
+    pub fn snapped_to(&self, rooms: &[&Self]) -> (Self, f64) {
         let mut distances = vec![0.0; self.len()];
         for (i, distance) in distances.iter_mut().enumerate() {
             let length = self.edge_length(i);

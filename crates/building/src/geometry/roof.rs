@@ -23,13 +23,13 @@ impl RoofShape {
     /// Builds a shed roof over an outline.
     ///
     /// `low_side` is the edge of the outline along which it is lowest.
-    pub(crate) fn shed(outline: &Polygon, low_side: usize, slope_deg: f64) -> Self {
+    pub fn shed(outline: &Polygon, low_side: usize, slope_deg: f64) -> Self {
         let [x, y] = outline.outward(low_side);
         Self::Shed { slope: tan(slope_deg.to_radians()), uphill: [-x, -y] }
     }
 
     /// Builds a gable roof over an outline; the ridge lies midway between the outline's bounds.
-    pub(crate) fn gable(outline: &Polygon, ridge_along_x: bool, slope_deg: f64) -> Self {
+    pub fn gable(outline: &Polygon, ridge_along_x: bool, slope_deg: f64) -> Self {
         let (low, high) = outline.bounds();
         let (k, across) = if ridge_along_x { (1, [0.0, 1.0]) } else { (0, [1.0, 0.0]) };
         Self::Gable {
@@ -95,7 +95,10 @@ pub fn roof_geometry(shape: &RoofShape, storey: &Polygon, outline: &Polygon, eav
     let parts: Vec<Vec<[f64; 2]>> = match *shape {
         RoofShape::Gable { across, ridge_at_m, .. } => {
             let back = [-across[0], -across[1]];
-            [outline.clipped(across, ridge_at_m), outline.clipped(back, -ridge_at_m)].into_iter().flatten().collect()
+            [outline.clipped(across, ridge_at_m), outline.clipped(back, -ridge_at_m)]
+                .into_iter()
+                .flatten()
+                .collect()
         }
         _ => vec![outline.corners().to_vec()],
     };
@@ -122,7 +125,8 @@ fn ridge_length(outline: &Polygon, across: [f64; 2], at_m: f64) -> f64 {
     let along = [-across[1], across[0]];
     let mut hits: Vec<f64> = Vec::new();
     for (a, b) in outline.edges() {
-        let (da, db) = (a[0] * across[0] + a[1] * across[1] - at_m, b[0] * across[0] + b[1] * across[1] - at_m);
+        let (da, db) =
+            (a[0] * across[0] + a[1] * across[1] - at_m, b[0] * across[0] + b[1] * across[1] - at_m);
         if (da > 0.0) != (db > 0.0) {
             let t = da / (da - db);
             let p = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];

@@ -69,7 +69,8 @@ impl Compass {
     /// Reads `N`, `nw`, `east`, `north-west`.
     pub fn read(text: &str) -> Option<Self> {
         let plain = text.trim().to_lowercase().replace(['-', ' '], "");
-        let short = plain.replace("north", "n").replace("south", "s").replace("east", "e").replace("west", "w");
+        let short =
+            plain.replace("north", "n").replace("south", "s").replace("east", "e").replace("west", "w");
         Self::ALL.into_iter().find(|c| c.name().to_lowercase() == short)
     }
 

@@ -20,8 +20,8 @@ fn body() -> impl Strategy<Value = Body> {
             as_ordered: Some(!held),
             ..Delivery::default()
         })),
-        (prop::collection::vec((figure(), figure()), 0..8), any::<bool>(), prop::option::of(figure())).prop_map(
-            |(points, depressurised, guard_residual)| Body::PressureTest(PressureTest {
+        (prop::collection::vec((figure(), figure()), 0..8), any::<bool>(), prop::option::of(figure()))
+            .prop_map(|(points, depressurised, guard_residual)| Body::PressureTest(PressureTest {
                 points: points
                     .into_iter()
                     .map(|(pressure, flow)| TestPoint { pressure, flow, fan: String::new() })
@@ -29,8 +29,7 @@ fn body() -> impl Strategy<Value = Body> {
                 depressurised,
                 guard_residual,
                 ..PressureTest::default()
-            })
-        ),
+            })),
         (words(), figure()).prop_map(|(bay, density)| Body::InsulationDensity(InsulationDensity {
             bay,
             density,
@@ -96,7 +95,10 @@ fn unknown_kinds_and_keys_are_kept_and_reported() {
 
 #[test]
 fn numbers_that_json_cannot_hold_are_refused_or_read_back() {
-    let reading = FlowReading { flow: Figure { written: "?".into(), value: f64::NAN, half_width: None }, ..Default::default() };
+    let reading = FlowReading {
+        flow: Figure { written: "?".into(), value: f64::NAN, half_width: None },
+        ..Default::default()
+    };
     let line = Record::new("a", "t", Body::FlowReading(reading)).to_line();
     assert!(line.is_err() || Record::from_line(&line.unwrap()).is_err());
 }
