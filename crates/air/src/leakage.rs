@@ -2,12 +2,15 @@
 
 use numeric::pow;
 
-/// Air density at 20 °C, 101 325 Pa, dry, kg/m³: the reference state of ISO 9972.
-pub const REFERENCE_DENSITY_KG_M3: f64 = 1.2041;
 /// Temperature of the reference state, °C.
 pub const REFERENCE_TEMPERATURE_C: f64 = 20.0;
 /// Barometric pressure of the reference state, Pa.
 pub const REFERENCE_PRESSURE_PA: f64 = 101_325.0;
+/// Air density of the reference state, kg/m³: dry air by the gas law, 1.2041 as the standards print it.
+pub const REFERENCE_DENSITY_KG_M3: f64 =
+    REFERENCE_PRESSURE_PA / (DRY_AIR_GAS_CONSTANT_J_KGK * (REFERENCE_TEMPERATURE_C + 273.15));
+/// Specific gas constant of dry air as ISO 9972 takes it, J/(kg·K).
+pub const DRY_AIR_GAS_CONSTANT_J_KGK: f64 = 287.055;
 /// Discharge coefficient of a sharp-edged hole (common practice; from memory 0.60 to 0.61).
 pub const SHARP_EDGE_DISCHARGE: f64 = 0.6;
 

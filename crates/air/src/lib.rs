@@ -17,6 +17,7 @@
 
 pub mod contaminant;
 pub mod duct;
+pub mod fan_test;
 pub mod generation;
 pub mod infection;
 pub mod infiltration;

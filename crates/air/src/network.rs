@@ -5,14 +5,13 @@
 //! with a line search that cannot overshoot, so it converges from any start; mass closes to 1e-9 kg/s or an error
 //! says so. Derivation: `docs/method/flow-network.md`.
 
+use crate::leakage::DRY_AIR_GAS_CONSTANT_J_KGK;
 use numeric::envelope::Envelope;
 use numeric::pow;
 use std::fmt;
 
 /// Standard acceleration of gravity, m/s².
 pub const GRAVITY_M_S2: f64 = 9.806_65;
-/// Specific gas constant of dry air, J/(kg·K).
-const GAS_CONSTANT_J_KGK: f64 = 287.055;
 /// Below this pressure difference a power law is continued as a straight line, Pa: the true flow there is laminar, and
 /// the slope stays finite.
 const LINEAR_BELOW_PA: f64 = 1e-4;
@@ -136,7 +135,7 @@ impl std::error::Error for NetworkError {}
 
 /// Returns the density of dry air, kg/m³.
 pub fn air_density_kg_m3(temperature_c: f64, pressure_pa: f64) -> f64 {
-    pressure_pa / (GAS_CONSTANT_J_KGK * (temperature_c + 273.15))
+    pressure_pa / (DRY_AIR_GAS_CONSTANT_J_KGK * (temperature_c + 273.15))
 }
 
 /// Returns the pressure wind puts on a façade, Pa: `c_p·ρ/2·U²`.

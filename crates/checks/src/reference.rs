@@ -55,6 +55,11 @@ impl Data {
         }
     }
 
+    /// Returns this piece as a text; empty where it is none.
+    pub fn text_here(&self) -> String {
+        self.0.as_str().unwrap_or_default().to_owned()
+    }
+
     /// Returns the members of the array at a path; empty where there is none.
     pub fn list(&self, path: &str) -> Vec<Self> {
         match self.at(path).0 {
