@@ -18,11 +18,17 @@
 #![deny(clippy::disallowed_methods)]
 
 pub mod calendar;
+pub mod degree_days;
 mod demo;
+pub mod design_days;
+pub mod ground;
+pub mod perez;
 mod problem;
 mod read;
+pub mod shade;
 pub mod sky;
 pub mod sun;
+pub mod tilted;
 mod year;
 
 pub use calendar::HOURS;

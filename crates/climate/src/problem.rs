@@ -81,6 +81,11 @@ impl Problems {
         self.list.is_empty()
     }
 
+    /// Number of problems so far.
+    pub(crate) fn count(&self) -> usize {
+        self.list.len() + self.hidden.iter().map(|(_, _, count)| count).sum::<usize>()
+    }
+
     pub(crate) fn into_list(mut self) -> Vec<WeatherProblem> {
         for (kind, column, count) in self.hidden {
             self.list.push(WeatherProblem {

@@ -6,19 +6,26 @@
 
 mod finish;
 mod gaps;
+mod plain;
+mod pvgis;
+
 
 mod raw;
 mod tmy3;
 
-use crate::WeatherProblem;
 use crate::problem::{Problems, WeatherProblemKind};
 use crate::year::{Climate, Place};
+use crate::WeatherProblem;
 
 /// The formats [`read`] knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Format {
     /// TMY3 as comma-separated text.
     Tmy3,
+    /// PVGIS typical year as comma-separated text, in UTC.
+    Pvgis,
+    /// Any table whose headings name quantity and unit, under `#` lines that name the place.
+    Plain,
 }
 
 /// Choices a reader must not make by itself.
@@ -49,6 +56,8 @@ pub fn read_with(text: &str, options: &ReadOptions) -> Result<Climate, Vec<Weath
     let mut problems = Problems::default();
     let raw = match detect(text) {
         Some(Format::Tmy3) => tmy3::read(text, options, &mut problems),
+        Some(Format::Pvgis) => pvgis::read(text, options, &mut problems),
+        Some(Format::Plain) => plain::read(text, options, &mut problems),
         None => {
             problems.push(
                 WeatherProblemKind::UnknownFormat,
@@ -72,10 +81,15 @@ pub fn read_with(text: &str, options: &ReadOptions) -> Result<Climate, Vec<Weath
 pub fn detect(text: &str) -> Option<Format> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut lines = text.lines();
-    lines.next()?;
+    let first = lines.next()?;
     let second = lines.next().unwrap_or("");
     if second.starts_with("Date (MM/DD/YYYY)") {
         return Some(Format::Tmy3);
     }
-    None
+    if first.starts_with("Latitude (decimal degrees)") {
+        return Some(Format::Pvgis);
+    }
+    let heading = text.lines().find(|line| !line.trim_start().starts_with('#') && !line.trim().is_empty())?;
+    let known = plain::split_heading(heading).iter().filter(|h| plain::quantity_of(h).is_some()).count();
+    (known >= 1).then_some(Format::Plain)
 }
