@@ -2,14 +2,30 @@
 
 use crate::Check;
 
+mod comfort;
 mod contaminants;
+mod degree_days;
 mod ducts;
 mod pressure_tests;
+mod psychrometrics;
+mod shading;
+mod sun;
+mod tilted;
 mod ventilation;
 
 /// Returns every check of every topic, in a fixed order.
 pub(crate) fn all() -> Vec<Check> {
-    let topics: &[fn() -> Vec<Check>] =
-        &[contaminants::checks, ducts::checks, pressure_tests::checks, ventilation::checks];
+    let topics: &[fn() -> Vec<Check>] = &[
+        contaminants::checks,
+        ducts::checks,
+        pressure_tests::checks,
+        ventilation::checks,
+        comfort::checks,
+        degree_days::checks,
+        psychrometrics::checks,
+        shading::checks,
+        sun::checks,
+        tilted::checks,
+    ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

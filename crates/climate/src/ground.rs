@@ -56,7 +56,9 @@ impl Harmonic {
 pub fn undisturbed_c(surface: &Harmonic, depth_m: f64, diffusivity_m2_s: f64, day: f64) -> f64 {
     let depths = depth_m / damping_depth_m(diffusivity_m2_s);
     surface.mean_c
-        - surface.amplitude_k * exp(-depths) * cos(2.0 * PI * (day - surface.coldest_day) / DAYS as f64 - depths)
+        - surface.amplitude_k
+            * exp(-depths)
+            * cos(2.0 * PI * (day - surface.coldest_day) / DAYS as f64 - depths)
 }
 
 /// Returns the depth at which the yearly swing is down to 1/e, m.
@@ -71,7 +73,8 @@ pub fn monthly_c(surface: &Harmonic, depth_m: f64, diffusivity_m2_s: f64) -> [f6
         let from = DAYS_BEFORE_MONTH[month] as f64;
         let days = DAYS_IN_MONTH[month] as f64;
         let phase = |day: f64| 2.0 * PI * (day - surface.coldest_day) / DAYS as f64 - depths;
-        let mean_cos = (numeric::scalar::sin(phase(from + days)) - numeric::scalar::sin(phase(from))) * DAYS as f64
+        let mean_cos = (numeric::scalar::sin(phase(from + days)) - numeric::scalar::sin(phase(from)))
+            * DAYS as f64
             / (2.0 * PI * days);
         surface.mean_c - surface.amplitude_k * exp(-depths) * mean_cos
     })

@@ -70,7 +70,10 @@ impl Shadow {
     fn meets(&self, width: f64, height: f64) -> bool {
         let range = |axis: usize| {
             let values = self.0.map(|p| p[axis]);
-            (values.into_iter().fold(f64::INFINITY, f64::min), values.into_iter().fold(f64::NEG_INFINITY, f64::max))
+            (
+                values.into_iter().fold(f64::INFINITY, f64::min),
+                values.into_iter().fold(f64::NEG_INFINITY, f64::max),
+            )
         };
         let ((x0, x1), (y0, y1)) = (range(0), range(1));
         x1 > x0 && y1 > y0 && x1 > 0.0 && x0 < width && y1 > 0.0 && y0 < height
@@ -234,7 +237,10 @@ fn shadowed_area(shadows: &[Option<Shadow>; 3], width: f64, height: f64) -> f64 
     }
     let breaks = &mut breaks[..count];
     breaks.sort_unstable_by(f64::total_cmp);
-    breaks.windows(2).map(|pair| (pair[1] - pair[0]) * shadowed_height(shadows, 0.5 * (pair[0] + pair[1]), height)).sum()
+    breaks
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]) * shadowed_height(shadows, 0.5 * (pair[0] + pair[1]), height))
+        .sum()
 }
 
 /// Returns where two edges cross, if they do inside both.
@@ -308,7 +314,8 @@ impl Skyline {
 
     /// Returns true when the sun stands above what is on the horizon.
     pub fn clears(&self, sun: &Direction) -> bool {
-        sun.up > 0.0 && (self.points.is_empty() || 90.0 - sun.zenith_deg() > self.height_deg(sun.azimuth_deg()))
+        sun.up > 0.0
+            && (self.points.is_empty() || 90.0 - sun.zenith_deg() > self.height_deg(sun.azimuth_deg()))
     }
 }
 

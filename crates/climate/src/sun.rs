@@ -247,6 +247,26 @@ pub struct Instant {
     pub delta_t_s: f64,
 }
 
+impl Instant {
+    /// Returns the Julian date of universal time.
+    ///
+    /// # Source
+    /// Count of days in the Gregorian calendar: years run from March, so that the leap day comes last.
+    pub fn julian_date_ut(&self) -> f64 {
+        let (month, day) = (i64::from(self.month), i64::from(self.day));
+        let year = i64::from(self.year) - i64::from(month <= 2);
+        let from_march = (month + 9) % 12;
+        let days = 365 * year + year.div_euclid(4) - year.div_euclid(100)
+            + year.div_euclid(400)
+            + (153 * from_march + 2) / 5
+            + day
+            - 1;
+        // Day 0 of this count is 1 March of the year 0.
+        let clock_h = f64::from(self.hour) + f64::from(self.minute) / 60.0 + self.second / 3_600.0;
+        days as f64 + 1_721_119.5 + clock_h / 24.0
+    }
+}
+
 /// Returns the position by the long solar position algorithm (Reda and Andreas 2004, ±0.0003°).
 ///
 /// # Errors
@@ -323,6 +343,16 @@ mod tests {
             }
         }
         assert!(worst < 0.01, "{worst}");
+    }
+
+    #[test]
+    fn julian_dates() {
+        let at = |year, month, day, hour, minute, second| {
+            Instant { year, month, day, hour, minute, second, delta_t_s: 0.0 }.julian_date_ut()
+        };
+        assert_eq!(at(2000, 1, 1, 12, 0, 0.0), J2000);
+        assert_eq!(at(REFERENCE_YEAR, 1, 1, 0, 0, 0.0), REFERENCE_JULIAN_DATE);
+        assert!((at(2003, 10, 17, 19, 30, 30.0) - 2_452_930.312_847).abs() < 1e-6);
     }
 
     #[test]

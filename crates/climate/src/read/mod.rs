@@ -9,13 +9,12 @@ mod gaps;
 mod plain;
 mod pvgis;
 
-
 mod raw;
 mod tmy3;
 
+use crate::WeatherProblem;
 use crate::problem::{Problems, WeatherProblemKind};
 use crate::year::{Climate, Place};
-use crate::WeatherProblem;
 
 /// The formats [`read`] knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -58,8 +58,8 @@ const NAMES: [(&str, Quantity); 33] = [
 /// Units: text folded to lower case, then value in our unit = (value + shift)·factor.
 fn unit(quantity: Quantity, text: &str) -> Option<(f64, f64)> {
     use Quantity::{
-        Albedo, Beam, DewPoint, Diffuse, DryBulb, Global, Longwave, OpaqueCloud, Pressure, Rain, RelativeHumidity,
-        TotalCloud, WindDirection, WindSpeed,
+        Albedo, Beam, DewPoint, Diffuse, DryBulb, Global, Longwave, OpaqueCloud, Pressure, Rain,
+        RelativeHumidity, TotalCloud, WindDirection, WindSpeed,
     };
     let plain = |factor| Some((0.0, factor));
     match (quantity, text) {
@@ -67,7 +67,9 @@ fn unit(quantity: Quantity, text: &str) -> Option<(f64, f64)> {
         (DryBulb | DewPoint, "°f" | "f" | "degf" | "deg f" | "ºf") => Some((-32.0, 5.0 / 9.0)),
         (DryBulb | DewPoint, "k") => Some((-273.15, 1.0)),
         (RelativeHumidity | TotalCloud | OpaqueCloud | Albedo, "%") => plain(0.01),
-        (RelativeHumidity | TotalCloud | OpaqueCloud | Albedo, "-" | "1" | "fraction" | "0-1" | "0..1") => plain(1.0),
+        (RelativeHumidity | TotalCloud | OpaqueCloud | Albedo, "-" | "1" | "fraction" | "0-1" | "0..1") => {
+            plain(1.0)
+        }
         (TotalCloud | OpaqueCloud, "tenths") => plain(0.1),
         (TotalCloud | OpaqueCloud, "oktas" | "eighths") => plain(0.125),
         (Albedo, "") => plain(1.0),
@@ -81,8 +83,12 @@ fn unit(quantity: Quantity, text: &str) -> Option<(f64, f64)> {
         (WindSpeed, "mph" | "mile/h" | "mi/h") => plain(0.447_04),
         (WindSpeed, "kn" | "kt" | "knots") => plain(1_852.0 / 3_600.0),
         (WindDirection, "°" | "deg" | "degrees") => plain(1.0),
-        (Global | Beam | Diffuse | Longwave, "w/m²" | "w/m2" | "w/m^2" | "wh/m²" | "wh/m2" | "wh/m^2") => plain(1.0),
-        (Global | Beam | Diffuse | Longwave, "kj/m²" | "kj/m2" | "kj/m^2" | "kj/(m²·h)") => plain(1.0 / 3.6),
+        (Global | Beam | Diffuse | Longwave, "w/m²" | "w/m2" | "w/m^2" | "wh/m²" | "wh/m2" | "wh/m^2") => {
+            plain(1.0)
+        }
+        (Global | Beam | Diffuse | Longwave, "kj/m²" | "kj/m2" | "kj/m^2" | "kj/(m²·h)") => {
+            plain(1.0 / 3.6)
+        }
         (Global | Beam | Diffuse | Longwave, "btu/(h·ft²)" | "btu/(h*ft2)" | "btu/h-ft2" | "btu/h/ft2") => {
             plain(3.154_591)
         }
@@ -166,7 +172,8 @@ pub(super) fn read(text: &str, options: &ReadOptions, problems: &mut Problems) -
         Label::Ending => Clock { states_at_h: 1.0, means_from_h: 0.0 },
         Label::Starting => Clock { states_at_h: 0.0, means_from_h: 0.0 },
     };
-    let source = value(&meta, "source").map_or_else(|| format!("table, {}", place.name), |(_, s)| s.to_owned());
+    let source =
+        value(&meta, "source").map_or_else(|| format!("table, {}", place.name), |(_, s)| s.to_owned());
     let mut raw = RawYear::new(place, source, clock);
     if let Some((row, text)) = value(&meta, "wind height") {
         match text.trim_end_matches('m').trim().parse::<f64>() {
@@ -206,7 +213,8 @@ fn layout(line: &str, row: usize, problems: &mut Problems) -> (Option<Layout>, V
     let mut columns: Vec<(usize, Quantity, f64, f64, String)> = Vec::new();
     let mut unused = Vec::new();
     let find = |name: &str| headings.iter().position(|h| h.name == name);
-    let (month, day, ending, starting) = (find("month"), find("day"), find("hour ending"), find("hour starting"));
+    let (month, day, ending, starting) =
+        (find("month"), find("day"), find("hour ending"), find("hour starting"));
     let of_time = |at: usize| [month, day, ending, starting].contains(&Some(at));
     let before = problems.count();
     for (at, heading) in headings.iter().enumerate() {
@@ -227,7 +235,13 @@ fn layout(line: &str, row: usize, problems: &mut Problems) -> (Option<Layout>, V
         };
         if let Some((_, _, _, _, first)) = columns.iter().find(|c| c.1 == quantity) {
             let what = format!("{} is there already as \"{first}\"", quantity.name());
-            problems.push(Kind::Header, Some(row), Some(heading.written), what, "keep one of the two columns");
+            problems.push(
+                Kind::Header,
+                Some(row),
+                Some(heading.written),
+                what,
+                "keep one of the two columns",
+            );
             continue;
         }
         columns.push((at, quantity, shift, factor, heading.written.to_owned()));
@@ -273,8 +287,10 @@ fn fill_row(content: &str, row: usize, layout: &Layout, raw: &mut RawYear, probl
     }
     .filter(|&index| index < HOURS);
     let Some(index) = index else {
-        let found: Vec<&str> =
-            [layout.month, layout.day, layout.hour].iter().map(|&at| fields.get(at).copied().unwrap_or("")).collect();
+        let found: Vec<&str> = [layout.month, layout.day, layout.hour]
+            .iter()
+            .map(|&at| fields.get(at).copied().unwrap_or(""))
+            .collect();
         let range = if layout.label == Label::Ending { "1 to 24" } else { "0 to 23" };
         problems.push(
             Kind::Time,
@@ -296,12 +312,19 @@ fn fill_row(content: &str, row: usize, layout: &Layout, raw: &mut RawYear, probl
         if matches!(cell, "" | "-" | "NA" | "NaN" | "nan") {
             continue;
         }
-        let parsed = if layout.delimiter == ',' { cell.parse::<f64>() } else { cell.replace(',', ".").parse() };
+        let parsed =
+            if layout.delimiter == ',' { cell.parse::<f64>() } else { cell.replace(',', ".").parse() };
         match parsed {
             Ok(v) if v.is_finite() => raw.values[index][quantity as usize] = (v + shift) * factor,
             _ => {
                 let help = "write a number, or leave the field empty for a missing reading";
-                problems.push(Kind::Value, Some(row), Some(heading), format!("\"{cell}\" is no number"), help);
+                problems.push(
+                    Kind::Value,
+                    Some(row),
+                    Some(heading),
+                    format!("\"{cell}\" is no number"),
+                    help,
+                );
             }
         }
     }

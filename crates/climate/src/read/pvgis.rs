@@ -58,7 +58,8 @@ pub(super) fn read(text: &str, options: &ReadOptions, problems: &mut Problems) -
     let shift = place.utc_offset_h;
     let centre = offset_h.unwrap_or(0.5);
     let source = format!("PVGIS typical year, {}", place.name);
-    let mut raw = RawYear::new(place, source, Clock { states_at_h: shift, means_from_h: shift + centre - 0.5 });
+    let mut raw =
+        RawYear::new(place, source, Clock { states_at_h: shift, means_from_h: shift + centre - 0.5 });
     for &(_, quantity, _, heading) in &columns {
         raw.headings[quantity as usize] = Some(heading.to_owned());
     }
@@ -100,7 +101,13 @@ fn row(
     };
     let Some(hour) = hour else {
         let help = "write the time as 20180131:2300";
-        problems.push(Kind::Time, Some(row), None, format!("\"{stamp}\" is no hour of the weather year"), help);
+        problems.push(
+            Kind::Time,
+            Some(row),
+            None,
+            format!("\"{stamp}\" is no hour of the weather year"),
+            help,
+        );
         return;
     };
     if raw.rows[hour] != 0 {
@@ -116,7 +123,13 @@ fn row(
             _ if cell.is_empty() => {}
             _ => {
                 let what = format!("\"{cell}\" is no number");
-                problems.push(Kind::Value, Some(row), Some(heading), what, "write a number, or nothing for missing");
+                problems.push(
+                    Kind::Value,
+                    Some(row),
+                    Some(heading),
+                    what,
+                    "write a number, or nothing for missing",
+                );
             }
         }
     }
