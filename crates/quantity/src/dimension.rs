@@ -42,6 +42,8 @@ pub enum Dimension {
     ArealHeatCapacity,
     /// Heat capacity of a thing, J/K.
     HeatCapacity,
+    /// Heat capacity per volume, J/(m³·K).
+    VolumetricHeatCapacity,
     /// Water vapour permeance, kg/(m²·s·Pa).
     Permeance,
     /// Water vapour permeability, kg/(m·s·Pa).
@@ -110,7 +112,7 @@ struct Facts {
 
 impl Dimension {
     /// Every dimension, in a fixed order; of two that share their units the more common comes first.
-    pub const ALL: [Self; 45] = [
+    pub const ALL: [Self; 46] = [
         Self::Length,
         Self::Area,
         Self::Volume,
@@ -129,6 +131,7 @@ impl Dimension {
         Self::SpecificHeat,
         Self::ArealHeatCapacity,
         Self::HeatCapacity,
+        Self::VolumetricHeatCapacity,
         Self::Permeance,
         Self::Permeability,
         Self::AirLayer,
@@ -284,6 +287,13 @@ impl Dimension {
             Self::HeatCapacity => {
                 row("heat capacity", "J/K", "12 MJ/K", 1.0, &[(Energy, 1), (Temperature, -1)])
             }
+            Self::VolumetricHeatCapacity => row(
+                "heat capacity per volume",
+                "J/(m³·K)",
+                "2.0 MJ/(m³·K)",
+                1.0,
+                &[(Energy, 1), (Length, -3), (Temperature, -1)],
+            ),
             Self::Permeance => row(
                 "vapour permeance",
                 "kg/(m²·s·Pa)",

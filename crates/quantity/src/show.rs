@@ -171,6 +171,7 @@ fn form(size: f64, dimension: Dimension, system: System) -> (&'static str, Digit
         D::SpecificHeat => pick("Btu/(lb·°F)", "J/(kg·K)"),
         D::ArealHeatCapacity => pick("Btu/(ft²·°F)", "kJ/(m²·K)"),
         D::HeatCapacity => pick("Btu/°F", "kJ/K"),
+        D::VolumetricHeatCapacity => pick("Btu/(ft³·°F)", "kJ/(m³·K)"),
         D::Permeance => pick("perm", "ng/(Pa·s·m²)"),
         D::Permeability => pick("perm·in", "ng/(Pa·s·m)"),
         D::AirLayer => "m",
