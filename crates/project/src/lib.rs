@@ -7,6 +7,14 @@
 //! Nothing here computes physics; the laws live below. Nothing here prints; the command does.
 #![forbid(unsafe_code)]
 
+pub mod book;
+pub mod cache;
+mod check;
 pub mod diagnostic;
+pub mod reader;
+pub mod records;
 pub mod source;
 pub mod standing;
+pub mod weather;
+
+pub use check::{Checked, Project, check, open};

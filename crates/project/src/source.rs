@@ -73,6 +73,11 @@ impl Source {
         (line, self.text[start..offset].chars().count() + 1)
     }
 
+    /// Returns how many lines there are.
+    pub fn lines(&self) -> usize {
+        self.line_starts.len()
+    }
+
     /// Returns the byte range of a line (from 1), without its line end.
     pub fn line_range(&self, line: usize) -> Range<usize> {
         let start = self.line_starts[line - 1];
