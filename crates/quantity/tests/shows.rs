@@ -44,6 +44,7 @@ const TEXTS: &[(&str, D)] = &[
     ("1600 J/(kg·K)", D::SpecificHeat),
     ("60 Wh/(m²·K)", D::ArealHeatCapacity),
     ("12 MJ/K", D::HeatCapacity),
+    ("2.0 MJ/(m³·K)", D::VolumetricHeatCapacity),
     ("1 perm", D::Permeance),
     ("57 ng/(Pa·s·m²)", D::Permeance),
     ("2 perm·in", D::Permeability),
