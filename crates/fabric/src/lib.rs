@@ -9,6 +9,7 @@
 
 mod complex;
 mod error;
+pub mod ground;
 pub mod layers;
 pub mod periodic;
 pub mod transient;
