@@ -6,6 +6,8 @@ mod comfort;
 mod contaminants;
 mod degree_days;
 mod ducts;
+mod line_fits;
+mod odds_numbers;
 mod pressure_tests;
 mod psychrometrics;
 mod shading;
@@ -16,6 +18,8 @@ mod ventilation;
 /// Returns every check of every topic, in a fixed order.
 pub(crate) fn all() -> Vec<Check> {
     let topics: &[fn() -> Vec<Check>] = &[
+        line_fits::checks,
+        odds_numbers::checks,
         contaminants::checks,
         ducts::checks,
         pressure_tests::checks,

@@ -49,7 +49,8 @@ impl Stream {
     }
 }
 
-/// Returns coordinate `dimension` of the plain, unscrambled sequence (point 0 at the origin), or `None` beyond the
+/// Returns coordinate `dimension` of the plain, unscrambled sequence (point 0 at the
+/// origin; in natural order: tables in Gray-code order hold point `i ^ (i >> 1)` at place `i`), or `None` beyond the
 /// library's 2^16 points and 256 dimensions. For comparison with tables; use [`Stream`] for sampling.
 pub fn unscrambled(index: u64, dimension: u32) -> Option<f64> {
     (index < SET && dimension < NUM_DIMENSIONS).then(|| {
