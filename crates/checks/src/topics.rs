@@ -7,6 +7,7 @@ mod contaminants;
 mod degree_days;
 mod ducts;
 mod line_fits;
+mod odds_causes;
 mod odds_numbers;
 mod pressure_tests;
 mod psychrometrics;
@@ -20,6 +21,7 @@ pub(crate) fn all() -> Vec<Check> {
     let topics: &[fn() -> Vec<Check>] = &[
         line_fits::checks,
         odds_numbers::checks,
+        odds_causes::checks,
         contaminants::checks,
         ducts::checks,
         pressure_tests::checks,
