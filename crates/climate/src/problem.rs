@@ -81,6 +81,11 @@ impl Problems {
         self.list.is_empty()
     }
 
+    /// True when a problem of this row and column is listed.
+    pub(crate) fn named(&self, row: usize, column: &str) -> bool {
+        self.list.iter().any(|p| p.row == Some(row) && p.column.as_deref() == Some(column))
+    }
+
     /// Number of problems so far.
     pub(crate) fn count(&self) -> usize {
         self.list.len() + self.hidden.iter().map(|(_, _, count)| count).sum::<usize>()

@@ -20,17 +20,14 @@ pub(super) fn settle(raw: &mut RawYear, needed: &[Quantity], fill: bool, problem
     let absent = runs(|hour| raw.rows[hour] == 0);
     let mut whole_rows = Vec::new();
     for gap in &absent {
-        let what = format!(
-            "{} missing after row {}: {}",
-            hours_in_words(gap.hours),
-            row_before(raw, *gap),
-            span(raw, *gap)
-        );
+        let missing = format!("{}, {}", span(raw, *gap), hours_in_words(gap.hours));
+        let before = row_before(raw, *gap);
         if fill {
-            whole_rows.push(what);
+            whole_rows.push(format!("{missing}, after row {before}"));
         } else {
+            let what = format!("after this row, no row for {missing}");
             let help = "add the rows, or ask for gaps to be filled";
-            problems.push(Kind::Gap, row_of(raw, gap.first + HOURS - 1), None, what, help);
+            problems.push(Kind::Gap, Some(before).filter(|&row| row != 0), None, what, help);
         }
     }
     for &quantity in needed {
@@ -66,7 +63,10 @@ pub(super) fn settle(raw: &mut RawYear, needed: &[Quantity], fill: bool, problem
                 raw.notes.push(filled_note(raw, quantity, &partly));
             }
         } else {
-            for gap in partly {
+            // A cell that is no number has been named already.
+            let told = |g: &Gap| g.hours == 1 && problems.named(raw.rows[g.first], &heading);
+            let untold: Vec<Gap> = partly.into_iter().filter(|g| !told(g)).collect();
+            for gap in untold {
                 let what = format!("no reading: {}, {}", span(raw, gap), hours_in_words(gap.hours));
                 let help = "add the readings, or ask for gaps to be filled";
                 problems.push(Kind::Gap, row_of(raw, gap.first), Some(&heading), what, help);

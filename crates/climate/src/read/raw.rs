@@ -158,6 +158,9 @@ impl RawYear {
 
 /// Splits a line of a table; quotes hold a delimiter together and are taken off.
 pub(crate) fn split(line: &str, delimiter: char) -> Vec<&str> {
+    if !line.contains('"') {
+        return line.split(delimiter).map(str::trim).collect();
+    }
     let mut fields = Vec::new();
     let (mut start, mut quoted) = (0, false);
     for (at, c) in line.char_indices() {
