@@ -148,13 +148,16 @@ const BTU_J: f64 = 1_055.055_852_62;
 const DEGREE_F_K: f64 = 5.0 / 9.0;
 /// Newtons in a pound-force: the pound times standard gravity 9.806 65 m/s², exact.
 const POUND_FORCE_N: f64 = 4.448_221_615_260_5;
-/// Pascals in a conventional inch of mercury (13 595.1 kg/m³ under standard gravity).
-const INCH_MERCURY_PA: f64 = 3_386.389;
-/// Pascals in a conventional millimetre of water (1000 kg/m³ under standard gravity).
+/// Pascals in a conventional millimetre of mercury (13 595.1 kg/m³ under standard gravity), exact.
+const MILLIMETRE_MERCURY_PA: f64 = 133.322_387_415;
+/// Pascals in a conventional inch of mercury.
+const INCH_MERCURY_PA: f64 = 25.4 * MILLIMETRE_MERCURY_PA;
+/// Pascals in a conventional millimetre of water (1000 kg/m³ under standard gravity), exact.
 const MILLIMETRE_WATER_PA: f64 = 9.806_65;
 /// Cubic metres in a US gallon: 231 cubic inches, exact.
 const GALLON_M3: f64 = 3.785_411_784e-3;
-/// kg/(m²·s·Pa) in a perm: a grain through a square foot in an hour under an inch of mercury at 0 °C.
+/// kg/(m²·s·Pa) in a perm: a grain through a square foot in an hour under a conventional inch of mercury
+/// (the perm at 0 °C).
 const PERM: f64 = GRAIN_KG / (3600.0 * FOOT_M * FOOT_M * INCH_MERCURY_PA);
 /// Seconds in the year of a weather file, 8760 h.
 pub(crate) const YEAR_S: f64 = 31_536_000.0;
@@ -290,7 +293,7 @@ pub(crate) static ATOMS: &[Atom] = &[
         Us,
         Definition,
     ),
-    atom(&["hp"], &["horsepower"], 745.699_9, POWER, Us, Nist811),
+    atom(&["hp"], &["horsepower"], 550.0 * FOOT_M * POUND_FORCE_N, POWER, Us, Definition),
     atom(&[], &["met"], 58.2, FLUX, Both, CommonPractice),
     atom(&[], &["clo"], 0.155, RESISTANCE, Both, Nist811),
     // Pressure
@@ -323,7 +326,7 @@ pub(crate) static ATOMS: &[Atom] = &[
     ),
     atom(&["mmH2O"], &["mm h2o", "mm w c", "mm w g"], MILLIMETRE_WATER_PA, PRESSURE, Si, Nist811),
     atom(&["inHg"], &["in hg", "inches of mercury"], INCH_MERCURY_PA, PRESSURE, Us, Nist811),
-    atom(&["mmHg"], &["mm hg"], 133.322_4, PRESSURE, Si, Nist811),
+    atom(&["mmHg"], &["mm hg"], MILLIMETRE_MERCURY_PA, PRESSURE, Si, Nist811),
     // Vapour
     atom(&[], &["perm", "perms", "us perm", "us perms"], PERM, PERMEANCE, Us, Derived),
     // Money

@@ -157,7 +157,7 @@ fn heat() {
 
 #[test]
 fn vapour() {
-    let perm = 6.479_891e-5 / (3600.0 * FT * FT * 3386.389);
+    let perm = 6.479_891e-5 / (3600.0 * FT * FT * 25.4 * 133.322387415);
     for text in ["1 perm", "1 US perm", "1 perms"] {
         close(text, D::Permeance, perm);
     }
