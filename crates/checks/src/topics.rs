@@ -14,6 +14,7 @@ mod psychrometrics;
 mod shading;
 mod sun;
 mod tilted;
+mod units;
 mod ventilation;
 
 /// Returns every check of every topic, in a fixed order.
@@ -32,6 +33,7 @@ pub(crate) fn all() -> Vec<Check> {
         shading::checks,
         sun::checks,
         tilted::checks,
+        units::checks,
     ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

@@ -277,5 +277,8 @@ fn finish(
         (false, false) => None,
     };
     let written = text[written].trim().to_owned();
-    Ok(Reading { value, spread, dimension, system, currency: unit.currency, written })
+    // `$/$` is a plain ratio.
+    let money = matches!(dimension, Dimension::Money | Dimension::EnergyPrice);
+    let currency = unit.currency.filter(|_| money);
+    Ok(Reading { value, spread, dimension, system, currency, written })
 }

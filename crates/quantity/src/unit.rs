@@ -100,7 +100,7 @@ impl Unit {
     }
 }
 
-const BAD_EXPONENT: &str = "an exponent that is too large or not a half or whole number";
+const BAD_EXPONENT: &str = "an exponent that is zero, too large or no half or whole number";
 
 /// Combines an exponent with the root sign before it, both in halves.
 fn under_root(exponent: i32, halves: i32) -> Result<i32, Problem> {
@@ -292,7 +292,7 @@ impl<'a> Reader<'a> {
         }
         self.at += length;
         let halves = text.parse::<f64>().map_or(f64::NAN, |value| value * 2.0);
-        if !(halves.abs() <= 24.0 && halves.fract() == 0.0) {
+        if !(halves.abs() <= 24.0 && halves.fract() == 0.0 && halves != 0.0) {
             return Err(self.fault(start, Problem::UnitMalformed { why: BAD_EXPONENT }));
         }
         // Whole and small by the test above, so the cast is exact.
@@ -428,15 +428,20 @@ fn longest_word(text: &str) -> Option<(&'static Atom, usize)> {
 /// Returns the known spelling nearest to a word, if one is near.
 fn nearest(found: &str) -> Option<&'static str> {
     let lower = found.to_lowercase();
-    let spellings = || ATOMS.iter().flat_map(|atom| atom.symbols.iter().chain(atom.words)).copied();
+    let letters = found.chars().count();
+    let most = if letters > 4 { 2 } else { 1 };
+    let spellings = || {
+        let all = ATOMS.iter().flat_map(|atom| atom.symbols.iter().chain(atom.words)).copied();
+        // A word that differs more in length differs more in letters too.
+        all.filter(|s| s.chars().count().abs_diff(letters) <= most)
+    };
     if let Some(same) = spellings().find(|s| s.to_lowercase() == lower) {
         return Some(same);
     }
-    let distance = |s: &str| strsim::damerau_levenshtein(&s.to_lowercase(), &lower);
-    let letters = found.chars().count();
     // Of two equally near, the one of the same length: `mn` is a slip for `mm` rather than for `m`.
-    let key = |s: &str| (distance(s), s.chars().count().abs_diff(letters));
+    let key =
+        |s: &str| (strsim::osa_distance(&s.to_lowercase(), &lower), s.chars().count().abs_diff(letters));
     let near = spellings().map(|s| (key(s), s)).min_by_key(|(key, _)| *key)?;
     let slips = near.0.0;
-    (slips <= if letters > 4 { 2 } else { 1 } && slips < letters).then_some(near.1)
+    (slips <= most && slips < letters).then_some(near.1)
 }
