@@ -170,3 +170,42 @@ mod tridiagonal_systems {
         });
     }
 }
+
+/// Sampling costs, per 4 096 values.
+mod sampling {
+    use super::*;
+    use numeric::distribution::Distribution;
+    use numeric::{counter, sobol};
+
+    fn quantiles(bencher: Bencher, d: &Distribution) {
+        let p = arguments(0.001, 0.999);
+        bencher.bench_local(|| black_box(&p).iter().map(|p| d.quantile(*p)).sum::<f64>());
+    }
+
+    #[divan::bench]
+    fn low_discrepancy(bencher: Bencher) {
+        let stream = sobol::Stream::new(1);
+        bencher.bench_local(|| (0..N as u64).map(|i| stream.at(i, black_box(17))).sum::<f64>());
+    }
+    #[divan::bench]
+    fn by_name(bencher: Bencher) {
+        let stream = counter::Stream::new(1, "some.stated.value");
+        bencher.bench_local(|| (0..N as u64).map(|i| black_box(stream).uniform(i)).sum::<f64>());
+    }
+    #[divan::bench]
+    fn normal_quantile(bencher: Bencher) {
+        quantiles(bencher, &Distribution::Normal { mean: 1.0, sd: 2.0 });
+    }
+    #[divan::bench]
+    fn lognormal_quantile(bencher: Bencher) {
+        quantiles(bencher, &Distribution::LogNormal { median: 1.0, factor95: 2.0 });
+    }
+    #[divan::bench]
+    fn truncated_quantile(bencher: Bencher) {
+        quantiles(bencher, &Distribution::TruncatedNormal { mean: 1.0, sd: 2.0, low: 0.0, high: 9.0 });
+    }
+    #[divan::bench]
+    fn beta_quantile(bencher: Bencher) {
+        quantiles(bencher, &Distribution::Beta { alpha: 2.0, beta: 5.0, low: 0.0, high: 1.0 });
+    }
+}
