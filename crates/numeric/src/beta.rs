@@ -1,4 +1,5 @@
-//! The beta distribution and those that follow from it: Student's t, F, and the exact interval of a proportion.
+//! The beta distribution and those that follow from it: Student's t, F, and the exact interval of a
+//! proportion.
 
 use crate::error::require;
 use crate::root::newton_bracketed;
@@ -16,8 +17,8 @@ pub fn ln_beta(a: f64, b: f64) -> f64 {
 
 /// Returns the regularised incomplete beta function I_x(a, b): the probability of a beta value below `x`.
 ///
-/// Valid for a, b > 0; `x` outside [0, 1] counts as the nearer end. Relative error about 1e-13 for shapes up to some
-/// hundreds (measured against tables in tests).
+/// Valid for a, b > 0; `x` outside [0, 1] counts as the nearer end. Relative error about 1e-13 for shapes up
+/// to some hundreds (measured against tables in tests).
 ///
 /// # Source
 /// Continued fraction DLMF 8.17.22, evaluated by the modified Lentz method.
@@ -124,7 +125,8 @@ pub fn student_t_cdf(t: f64, df: f64) -> f64 {
     }
 }
 
-/// Returns Student's t not exceeded with probability `p`; `df` may be broken, and `f64::INFINITY` means normal.
+/// Returns Student's t not exceeded with probability `p`; `df` may be broken, and `f64::INFINITY` means
+/// normal.
 ///
 /// # Errors
 /// [`NumericError::Parameter`] for `df` not above zero or `p` outside (0, 1).

@@ -10,9 +10,9 @@ pub type Block<const B: usize> = [[f64; B]; B];
 
 /// Solves the system in place: `rhs` becomes the solution; `diagonal` and `upper` are used up.
 ///
-/// Row `i` reads `lower[i] x[i−1] + diagonal[i] x[i] + upper[i] x[i+1] = rhs[i]`; `lower[0]` and the last `upper` are
-/// not looked at. Block elimination without exchanges between blocks, with row exchanges inside each: stable where
-/// the diagonal blocks outweigh their row.
+/// Row `i` reads `lower[i] x[i−1] + diagonal[i] x[i] + upper[i] x[i+1] = rhs[i]`; `lower[0]` and the last
+/// `upper` are not looked at. Block elimination without exchanges between blocks, with row exchanges inside
+/// each: stable where the diagonal blocks outweigh their row.
 ///
 /// # Errors
 /// [`NumericError::Sizes`]; [`NumericError::Singular`] with the block row whose diagonal block has no inverse.
@@ -89,8 +89,8 @@ fn reduce<const B: usize>(a: &mut Block<B>, m: &mut Block<B>, v: &mut [f64; B]) 
 
 /// Solves one system in every lane, in place, without any exchange; `diagonal` and `upper` are used up.
 ///
-/// For blocks whose leading minors do not vanish, as heat with moisture gives. A zero pivot shows as infinities in its
-/// lane only.
+/// For blocks whose leading minors do not vanish, as heat with moisture gives. A zero pivot shows as
+/// infinities in its lane only.
 ///
 /// # Panics
 /// When lengths differ (the caller's own arrays).

@@ -1,11 +1,13 @@
-//! Random numbers found by name: a stated value's id and a sample's index give its number, whatever else is drawn.
+//! Random numbers found by name: a stated value's id and a sample's index give its number, whatever else is
+//! drawn.
 //!
-//! Start at [`Stream`]. The generator is Philox 2×64 with ten rounds: a counter turned into random bits by a keyed
-//! mixing of multiplications, with no state to carry, so that adding one more uncertain value changes no other.
+//! Start at [`Stream`]. The generator is Philox 2×64 with ten rounds: a counter turned into random bits by a
+//! keyed mixing of multiplications, with no state to carry, so that adding one more uncertain value changes
+//! no other.
 //!
 //! # Source
-//! J. K. Salmon and others, Parallel random numbers: as easy as 1, 2, 3 (2011). Constants and the known answers in the
-//! tests are recalled; that they fit one another shows that both are right.
+//! J. K. Salmon and others, Parallel random numbers: as easy as 1, 2, 3 (2011). Constants and the known
+//! answers in the tests are recalled; that they fit one another shows that both are right.
 
 /// Returns the 64-bit FNV-1a hash of some bytes: stable for ever, for ids and seeds (not against attackers).
 pub fn hash_bytes(bytes: &[u8]) -> u64 {

@@ -1,6 +1,7 @@
 //! Small dense systems: elimination with pivoting, Cholesky, and the eigenvalues of symmetric matrices.
 //!
-//! Matrices are row by row in one slice: element (i, j) is `a[i * n + j]`. Meant for up to a few hundred unknowns.
+//! Matrices are row by row in one slice: element (i, j) is `a[i * n + j]`. Meant for up to a few hundred
+//! unknowns.
 
 use crate::NumericError;
 use crate::error::require_len;
@@ -116,11 +117,11 @@ pub fn solve(n: usize, a: &[f64], b: &[f64]) -> Result<Vec<f64>, NumericError> {
     Ok(Lu::new(n, a)?.solve(b))
 }
 
-/// Solves N equations in every lane, in place, by elimination without exchanges: `b` becomes the solution and `a`
-/// is used up.
+/// Solves N equations in every lane, in place, by elimination without exchanges: `b` becomes the solution and
+/// `a` is used up.
 ///
-/// For matrices whose diagonal outweighs its row (or column), as heat and flow balances give: there no exchange is
-/// needed, and every lane does the same operations. A zero pivot shows as infinities in its lane.
+/// For matrices whose diagonal outweighs its row (or column), as heat and flow balances give: there no
+/// exchange is needed, and every lane does the same operations. A zero pivot shows as infinities in its lane.
 #[inline(always)]
 pub fn solve_lanes<const N: usize, const L: usize>(a: &mut [[[f64; L]; N]; N], b: &mut [[f64; L]; N]) {
     for k in 0..N {
@@ -247,9 +248,9 @@ pub struct Eigen {
 
 /// Returns all eigenvalues and vectors of a symmetric tridiagonal matrix by implicit QL steps.
 ///
-/// `off[i]` couples rows `i` and `i + 1`; it has one element fewer than `diagonal`. Vectors are orthonormal to
-/// rounding; of a vector's two signs the one with a positive component of largest size is given (the first of
-/// equals), so that the result does not depend on the path taken.
+/// `off[i]` couples rows `i` and `i + 1`; it has one element fewer than `diagonal`. Vectors are orthonormal
+/// to rounding; of a vector's two signs the one with a positive component of largest size is given (the first
+/// of equals), so that the result does not depend on the path taken.
 ///
 /// # Errors
 /// [`NumericError::Sizes`]; [`NumericError::NoConvergence`] when an eigenvalue takes more than 60 steps (NaN input).
@@ -343,7 +344,8 @@ fn sorted(values: Vec<f64>, rows: &[f64]) -> Eigen {
     Eigen { values: order.iter().map(|&k| values[k]).collect(), vectors }
 }
 
-/// Returns all eigenvalues and vectors of a symmetric matrix by Jacobi rotations; only its upper triangle is read.
+/// Returns all eigenvalues and vectors of a symmetric matrix by Jacobi rotations; only its upper triangle is
+/// read.
 ///
 /// Small eigenvalues of positive definite matrices come out with high relative accuracy. Signs as in
 /// [`symmetric_tridiagonal_eigen`].

@@ -1,11 +1,11 @@
 //! The one place where code is compiled for more than one instruction set.
 //!
-//! A [`Kernel`] is a loop with its data. [`run`] compiles its body twice, for the machine's baseline and for wider
-//! vectors, and picks one when the program runs. Fused multiply-add is never switched on, so both give the same
-//! bits: vector width only changes how many lanes are done at once.
+//! A [`Kernel`] is a loop with its data. [`run`] compiles its body twice, for the machine's baseline and for
+//! wider vectors, and picks one when the program runs. Fused multiply-add is never switched on, so both give
+//! the same bits: vector width only changes how many lanes are done at once.
 //!
-//! Mark every implementation `#[inline(always)]`, and what it calls in its inner loop too: a function that is not
-//! inlined stays compiled for the baseline.
+//! Mark every implementation `#[inline(always)]`, and what it calls in its inner loop too: a function that is
+//! not inlined stays compiled for the baseline.
 
 /// A computation worth compiling for several vector widths.
 pub trait Kernel {
@@ -59,7 +59,8 @@ fn run_wide<K: Kernel>(kernel: K) -> K::Output {
     fn with_avx2<K: Kernel>(kernel: K) -> K::Output {
         kernel.run()
     }
-    // The only caller has just asked the processor; asking again costs one load and keeps this function sound.
+    // The only caller has just asked the processor; asking again costs one load and keeps this function
+    // sound.
     assert!(wide_available());
     // SAFETY: `with_avx2` needs AVX2, which `wide_available` has confirmed on this processor.
     unsafe { with_avx2(kernel) }

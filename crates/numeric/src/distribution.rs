@@ -1,8 +1,8 @@
 //! What is known of one uncertain number: a distribution with its quantile, probability, density and moments.
 //!
 //! Start at [`Distribution`]; the constructors [`Distribution::half_width95`], [`Distribution::factor95`],
-//! [`Distribution::range`] and [`Distribution::tolerance`] make one from a stated spread. Samples are drawn by
-//! quantile, so one uniform number gives one value.
+//! [`Distribution::range`] and [`Distribution::tolerance`] make one from a stated spread. Samples are drawn
+//! by quantile, so one uniform number gives one value.
 
 use crate::error::require;
 use crate::quadrature::{gauss_legendre, integrate};
@@ -13,8 +13,8 @@ pub const Z95: f64 = 1.959_963_984_540_054;
 
 /// The distribution of one uncertain number.
 ///
-/// Fields are open; [`Distribution::check`] says what is wrong with them. Methods of a distribution that does not
-/// pass the check return NaN or nonsense, never panic.
+/// Fields are open; [`Distribution::check`] says what is wrong with them. Methods of a distribution that does
+/// not pass the check return NaN or nonsense, never panic.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Distribution {
@@ -134,8 +134,8 @@ impl Cut {
 }
 
 impl Distribution {
-    /// `value ± a`: normal with `a` as the 95 % half-width, that is two standard deviations (coverage factor k = 2 of
-    /// ISO/IEC Guide 98-3).
+    /// `value ± a`: normal with `a` as the 95 % half-width, that is two standard deviations (coverage factor
+    /// k = 2 of ISO/IEC Guide 98-3).
     pub fn half_width95(value: f64, a: f64) -> Self {
         Self::Normal { mean: value, sd: 0.5 * a }
     }

@@ -1,11 +1,11 @@
 //! Exponential, natural logarithm and power with one result on every machine.
 //!
-//! Every function is a straight line of additions, multiplications, divisions and selects, so the compiler can
-//! turn a loop over lanes into vector instructions of any width, and each lane still rounds exactly as the scalar
-//! call does. Nothing is fused: `a * b + c` rounds twice everywhere.
+//! Every function is a straight line of additions, multiplications, divisions and selects, so the compiler
+//! can turn a loop over lanes into vector instructions of any width, and each lane still rounds exactly as
+//! the scalar call does. Nothing is fused: `a * b + c` rounds twice everywhere.
 //!
-//! Start at [`exp`], [`ln`], [`pow`]; lanes are in [`crate::lanes`]. Not here: trigonometry and the rest, which
-//! no inner loop needs ([`crate::scalar`]).
+//! Start at [`exp`], [`ln`], [`pow`]; lanes are in [`crate::lanes`]. Not here: trigonometry and the rest,
+//! which no inner loop needs ([`crate::scalar`]).
 
 /// 1.5 · 2^52: adding it rounds a small number to an integer held in the low bits.
 const ROUND: f64 = 6_755_399_441_055_744.0;
@@ -23,8 +23,9 @@ fn select(condition: bool, b: f64, a: f64) -> f64 {
 
 /// Returns e^x.
 ///
-/// Largest error measured against 45-digit decimal arithmetic: 0.82 units of the last place (40 000 arguments from
-/// −700 to 700). Results above the range are +∞, below it they fall through the subnormals to 0; NaN stays NaN.
+/// Largest error measured against 45-digit decimal arithmetic: 0.82 units of the last place (40 000 arguments
+/// from −700 to 700). Results above the range are +∞, below it they fall through the subnormals to 0; NaN
+/// stays NaN.
 #[inline(always)]
 pub fn exp(x: f64) -> f64 {
     exp_with_tail(x, 0.0)
@@ -43,8 +44,8 @@ fn exp_with_tail(x: f64, tail: f64) -> f64 {
     let low = k * LN2_LOW - tail;
     let r = high - low;
     let r_tail = (high - r) - low;
-    // Taylor series of (e^r − 1 − r)/r², |r| ≤ 0.35: the first term left out is below 4e-18. Summed in pairs, so
-    // that the scalar call does not wait for a long chain.
+    // Taylor series of (e^r − 1 − r)/r², |r| ≤ 0.35: the first term left out is below 4e-18. Summed in pairs,
+    // so that the scalar call does not wait for a long chain.
     let r2 = r * r;
     let r4 = r2 * r2;
     let r8 = r4 * r4;
@@ -84,10 +85,10 @@ fn split(x: f64) -> (f64, f64) {
 
 /// Returns the natural logarithm of `x`.
 ///
-/// Largest error measured against 45-digit decimal arithmetic: 0.75 units of the last place (40 000 arguments from
-/// 1e-304 to 1e304). `ln(0) = −∞`, `ln(x < 0) = NaN`, `ln(+∞) = +∞`; NaN stays NaN. The polynomial is the well-known one in
-/// s = f/(2 + f) with error below 2^-58.45 (minimax coefficients as published with fdlibm, from memory; the
-/// accuracy test would show a slip).
+/// Largest error measured against 45-digit decimal arithmetic: 0.75 units of the last place (40 000 arguments
+/// from 1e-304 to 1e304). `ln(0) = −∞`, `ln(x < 0) = NaN`, `ln(+∞) = +∞`; NaN stays NaN. The polynomial is
+/// the well-known one in s = f/(2 + f) with error below 2^-58.45 (minimax coefficients as published with
+/// fdlibm, from memory; the accuracy test would show a slip).
 #[inline(always)]
 pub fn ln(x: f64) -> f64 {
     const L1: f64 = 6.666_666_666_666_735e-1;
@@ -128,7 +129,8 @@ fn quick_two_sum(a: f64, b: f64) -> (f64, f64) {
     (s, b - (s - a))
 }
 
-/// Returns `a · b` as a rounded product and its exact error (Dekker's split; no fused operation). |a|, |b| < 2^990.
+/// Returns `a · b` as a rounded product and its exact error (Dekker's split; no fused operation). |a|, |b| <
+/// 2^990.
 #[inline(always)]
 fn two_product(a: f64, b: f64) -> (f64, f64) {
     const SPLIT: f64 = 134_217_729.0; // 2^27 + 1
@@ -190,9 +192,9 @@ fn is_integer(magnitude: f64) -> bool {
 
 /// Returns x^y.
 ///
-/// Largest error measured against 45-digit decimal arithmetic: 0.84 units of the last place (20 000 pairs over the
-/// whole range of results). Special cases as in IEEE 754 `pow`: `pow(x, 0) = 1`, `pow(1, y) = 1`, a negative `x` needs a whole `y` or gives
-/// NaN, zeros and infinities by their limits.
+/// Largest error measured against 45-digit decimal arithmetic: 0.84 units of the last place (20 000 pairs
+/// over the whole range of results). Special cases as in IEEE 754 `pow`: `pow(x, 0) = 1`, `pow(1, y) = 1`, a
+/// negative `x` needs a whole `y` or gives NaN, zeros and infinities by their limits.
 #[inline(always)]
 pub fn pow(x: f64, y: f64) -> f64 {
     pow_lanes(&[x], &[y])[0]
@@ -202,7 +204,8 @@ pub fn pow(x: f64, y: f64) -> f64 {
 /// vector instructions.
 #[inline(always)]
 pub(crate) fn pow_lanes<const L: usize>(x: &[f64; L], y: &[f64; L]) -> [f64; L] {
-    // Any exponent beyond 2^70 overflows or vanishes unless |x| = 1; the clamp keeps the exact product finite.
+    // Any exponent beyond 2^70 overflows or vanishes unless |x| = 1; the clamp keeps the exact product
+    // finite.
     const LARGE: f64 = 1_180_591_620_717_411_303_424.0;
     let mut e = [0.0; L];
     let mut e_tail = [0.0; L];

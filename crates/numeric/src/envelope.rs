@@ -1,8 +1,9 @@
 //! Symmetric positive definite systems on a graph: envelope Cholesky in reverse Cuthill–McKee order.
 //!
-//! Made for networks (rooms and leaks, nodes and resistances) of up to some thousand unknowns whose pattern is solved
-//! many times: order and envelope are found once, then [`Envelope::clear`], [`Envelope::add`], [`Envelope::factor`] and
-//! [`Envelope::solve`] repeat. Direct, so conductances may differ by many powers of ten.
+//! Made for networks (rooms and leaks, nodes and resistances) of up to some thousand unknowns whose pattern
+//! is solved many times: order and envelope are found once, then [`Envelope::clear`], [`Envelope::add`],
+//! [`Envelope::factor`] and [`Envelope::solve`] repeat. Direct, so conductances may differ by many powers of
+//! ten.
 
 use crate::NumericError;
 
@@ -19,7 +20,8 @@ pub struct Envelope {
 }
 
 impl Envelope {
-    /// Lays out a matrix of `n` unknowns whose off-diagonal pattern is `edges` (either order, repeats allowed).
+    /// Lays out a matrix of `n` unknowns whose off-diagonal pattern is `edges` (either order, repeats
+    /// allowed).
     pub fn new(n: usize, edges: &[(usize, usize)]) -> Self {
         let place = reverse_cuthill_mckee(n, edges);
         let mut first: Vec<usize> = (0..n).collect();
@@ -37,7 +39,8 @@ impl Envelope {
         Self { place, first, start, values: vec![0.0; total] }
     }
 
-    /// Returns the number of stored entries: the memory and, squared over the size, the work of a factorisation.
+    /// Returns the number of stored entries: the memory and, squared over the size, the work of a
+    /// factorisation.
     pub fn stored(&self) -> usize {
         self.values.len()
     }
@@ -47,7 +50,8 @@ impl Envelope {
         self.values.fill(0.0);
     }
 
-    /// Adds to entry (i, j) and, by symmetry, (j, i). An off-diagonal pair must be one of the edges given to `new`.
+    /// Adds to entry (i, j) and, by symmetry, (j, i). An off-diagonal pair must be one of the edges given to
+    /// `new`.
     pub fn add(&mut self, i: usize, j: usize, value: f64) {
         let (low, high) = (self.place[i].min(self.place[j]), self.place[i].max(self.place[j]));
         let at = self.start[high] + low - self.first[high];

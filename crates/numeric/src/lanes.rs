@@ -48,7 +48,8 @@ pub fn ln<const L: usize>(x: &[f64; L]) -> [f64; L] {
 
 /// Returns x^y of every lane; see [`crate::pow`].
 ///
-/// Where x is positive and a few units of the last place do not matter, `exp(y · ln x)` takes about a third of the time.
+/// Where x is positive and a few units of the last place do not matter, `exp(y · ln x)` takes about a third
+/// of the time.
 #[inline(always)]
 pub fn pow<const L: usize>(x: &[f64; L], y: &[f64; L]) -> [f64; L] {
     elementary::pow_lanes(x, y)

@@ -1,8 +1,9 @@
 //! Lanes, exact-bit functions, small solves, distributions, statistics. Knows no physics.
 //!
-//! Every result is the same to the bit on every machine, for any number of threads and lanes: elementary functions
-//! are our own ([`exp`], [`ln`], [`pow`]) or one portable library's ([`scalar`]), sums have a fixed order ([`sum`]),
-//! nothing is fused. [`dispatch`] compiles inner loops for wider vectors without changing a bit.
+//! Every result is the same to the bit on every machine, for any number of threads and lanes: elementary
+//! functions are our own ([`exp`], [`ln`], [`pow`]) or one portable library's ([`scalar`]), sums have a fixed
+//! order ([`sum`]), nothing is fused. [`dispatch`] compiles inner loops for wider vectors without changing a
+//! bit.
 //!
 //! Reading order: [`lanes`] and [`dispatch`] for kernels; [`tridiagonal`] and [`dense`] for systems;
 //! [`root`] for equations; [`distribution`] for what is uncertain,

@@ -114,8 +114,8 @@ const FAR: [[f64; 8]; 2] = [
 
 /// Returns the probability that two standard normal values with correlation `rho` lie below `h` and `k`.
 ///
-/// Integrates Plackett's identity over the correlation's angle; error below 1e-12 for |rho| ≤ 0.95 and below 1e-9
-/// up to 1.
+/// Integrates Plackett's identity over the correlation's angle; error below 1e-12 for |rho| ≤ 0.95 and below
+/// 1e-9 up to 1.
 ///
 /// # Source
 /// R. L. Plackett, Biometrika 41 (1954) 351, in the form of Drezner and Wesolowsky (1990).

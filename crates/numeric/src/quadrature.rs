@@ -4,8 +4,8 @@ use crate::scalar::cos;
 
 /// Returns nodes and weights of the n-point Gauss–Legendre rule on [−1, 1], nodes rising.
 ///
-/// Exact for polynomials up to degree 2n − 1. Nodes come from Newton's method on the recurrence of the Legendre
-/// polynomials, good to a few units of the last place for n up to some hundreds.
+/// Exact for polynomials up to degree 2n − 1. Nodes come from Newton's method on the recurrence of the
+/// Legendre polynomials, good to a few units of the last place for n up to some hundreds.
 pub fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
     let mut rule = vec![(0.0, 0.0); n];
     for i in 0..n.div_ceil(2) {

@@ -1,7 +1,7 @@
 //! Straight lines through points: least squares, with weights, with errors in both directions.
 //!
-//! Start at [`ordinary`]; [`weighted`] gives points their weights, [`york`] knows the uncertainty of each point in
-//! both directions, [`organic_correlation`] treats the two directions alike without knowing any.
+//! Start at [`ordinary`]; [`weighted`] gives points their weights, [`york`] knows the uncertainty of each
+//! point in both directions, [`organic_correlation`] treats the two directions alike without knowing any.
 
 use crate::error::{require, require_len};
 use crate::sum::pairwise_by;
@@ -149,8 +149,8 @@ pub fn weighted(x: &[f64], y: &[f64], weight: &[f64]) -> Result<Line, NumericErr
 
 /// Fits the line of organic correlation (reduced major axis): slope = ± s_y/s_x, through the means.
 ///
-/// It treats x and y alike: exchanging them gives the same line. The sign is that of the correlation; no errors are
-/// given, since the method knows none.
+/// It treats x and y alike: exchanging them gives the same line. The sign is that of the correlation; no
+/// errors are given, since the method knows none.
 ///
 /// # Errors
 /// As [`ordinary`].
@@ -178,9 +178,9 @@ pub struct YorkLine {
 /// [`NumericError::NoConvergence`] after 200 steps.
 ///
 /// # Source
-/// D. York and others, Unified equations for the slope, intercept, and standard errors of the best straight line, American
-/// Journal of Physics 72 (2004) 367, with zero correlation of errors. From memory; held against an independent
-/// calculation in the checks.
+/// D. York and others, Unified equations for the slope, intercept, and standard errors of the best straight
+/// line, American Journal of Physics 72 (2004) 367, with zero correlation of errors. From memory; held
+/// against an independent calculation in the checks.
 pub fn york(x: &[f64], y: &[f64], u_x: &[f64], u_y: &[f64]) -> Result<YorkLine, NumericError> {
     let n = x.len();
     require_len("x uncertainties", n, u_x.len())?;
@@ -256,8 +256,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// Pearson's ten points with York's weights, the classical example: slope −0.480533, intercept 5.47991, χ²/8 = 1.4833,
-    /// standard errors 0.0580 and 0.295 from the stated uncertainties alone; values recalled.
+    /// Pearson's ten points with York's weights, the classical example: slope −0.480533, intercept 5.47991,
+    /// χ²/8 = 1.4833, standard errors 0.0580 and 0.295 from the stated uncertainties alone; values recalled.
     #[test]
     fn pearson_points_with_york_weights() {
         let x = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4];

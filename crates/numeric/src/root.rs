@@ -1,6 +1,7 @@
 //! Roots of one equation in one unknown, always inside a bracket.
 //!
-//! Start at [`brent`]; with a derivative at hand use [`newton_bracketed`]. [`bracket`] looks for a sign change.
+//! Start at [`brent`]; with a derivative at hand use [`newton_bracketed`]. [`bracket`] looks for a sign
+//! change.
 
 use crate::NumericError;
 use crate::error::require;
@@ -16,7 +17,8 @@ fn check_bracket(a: f64, b: f64, f_a: f64, f_b: f64) -> Result<(), NumericError>
     }
 }
 
-/// Returns a root of `f` between `a` and `b` by Brent's method (inverse quadratic steps kept safe by bisection).
+/// Returns a root of `f` between `a` and `b` by Brent's method (inverse quadratic steps kept safe by
+/// bisection).
 ///
 /// The root is known to within `tolerance` plus two units of its last place.
 ///
@@ -89,8 +91,8 @@ fn interpolate(a: f64, b: f64, c: f64, f_a: f64, f_b: f64, f_c: f64) -> (f64, f6
     if p > 0.0 { (p, -q) } else { (-p, q) }
 }
 
-/// Returns a root between `a` and `b` by Newton steps that fall back to bisection when they leave the bracket or
-/// shrink it too slowly. `f` returns the value and the derivative.
+/// Returns a root between `a` and `b` by Newton steps that fall back to bisection when they leave the bracket
+/// or shrink it too slowly. `f` returns the value and the derivative.
 ///
 /// # Errors
 /// As [`brent`].

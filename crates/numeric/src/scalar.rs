@@ -1,5 +1,5 @@
-//! Functions of one number that no inner loop needs, from one portable implementation, so that every machine gives
-//! the same bits. Arguments are radians where an angle is meant.
+//! Functions of one number that no inner loop needs, from one portable implementation, so that every machine
+//! gives the same bits. Arguments are radians where an angle is meant.
 
 macro_rules! one {
     ($($(#[$doc:meta])* $name:ident = $from:path;)*) => {$(

@@ -17,13 +17,13 @@ pub fn classes(n: usize) -> usize {
 
 /// Returns the share of the variance of `y` that knowing `x` would remove, from given samples.
 ///
-/// Samples are sorted by `x` and cut into `classes` of about equal weight, equal values never parted; the share is the
-/// variance of the class means over the whole, less what chance alone would give them (as in an analysis of
-/// variance). It may come out slightly below zero for an input without effect.
+/// Samples are sorted by `x` and cut into `classes` of about equal weight, equal values never parted; the
+/// share is the variance of the class means over the whole, less what chance alone would give them (as in an
+/// analysis of variance). It may come out slightly below zero for an input without effect.
 ///
 /// # Valid for
-/// Independent inputs (with dependent ones the share includes what `x` says about the others). Bias by the width of the
-/// classes falls with their number squared.
+/// Independent inputs (with dependent ones the share includes what `x` says about the others). Bias by the
+/// width of the classes falls with their number squared.
 /// # Errors
 /// [`NumericError::Sizes`] when lengths differ or for fewer than 2 classes; [`NumericError::Parameter`] when `y` does not
 /// vary or is not finite.
@@ -69,14 +69,15 @@ pub struct Shares {
 
 /// Returns first-order and total shares from a designed sample.
 ///
-/// `a` and `b` are the results on two independent sets of points; `ab[i]` those on the points of A with input `i` taken
-/// from B.
+/// `a` and `b` are the results on two independent sets of points; `ab[i]` those on the points of A with input
+/// `i` taken from B.
 ///
 /// # Errors
 /// [`NumericError::Sizes`] when lengths differ; [`NumericError::Parameter`] when the results do not vary.
 ///
 /// # Source
-/// A. Saltelli and others, Computer Physics Communications 181 (2010) 259, table 2, rows b, c and f (from memory).
+/// A. Saltelli and others, Computer Physics Communications 181 (2010) 259, table 2, rows b, c and f (from
+/// memory).
 pub fn saltelli(a: &[f64], b: &[f64], ab: &[Vec<f64>]) -> Result<Shares, NumericError> {
     let n = a.len();
     require_len("results of B", n, b.len())?;
@@ -95,8 +96,8 @@ pub fn saltelli(a: &[f64], b: &[f64], ab: &[Vec<f64>]) -> Result<Shares, Numeric
     Ok(shares)
 }
 
-/// Runs `f` on a designed low-discrepancy sample of `n` base points in `inputs` dimensions, `n · (inputs + 2)` calls on the
-/// current rayon pool, and returns the shares.
+/// Runs `f` on a designed low-discrepancy sample of `n` base points in `inputs` dimensions, `n · (inputs +
+/// 2)` calls on the current rayon pool, and returns the shares.
 ///
 /// `f` takes a point of the unit cube.
 ///
@@ -180,8 +181,8 @@ pub fn morris(trajectories: &[Vec<(Vec<f64>, f64)>]) -> Result<Vec<Effect>, Nume
         .collect()
 }
 
-/// Returns `count` random trajectories of `inputs + 1` points in the unit cube, on a grid of `levels` (even) and steps of
-/// levels/(2 (levels − 1)).
+/// Returns `count` random trajectories of `inputs + 1` points in the unit cube, on a grid of `levels` (even)
+/// and steps of levels/(2 (levels − 1)).
 ///
 /// # Errors
 /// [`NumericError::Parameter`] for an odd number of levels or fewer than 2.
@@ -202,7 +203,8 @@ pub fn morris_design(
                 draw += 1;
                 stream.below(draw, n)
             };
-            // Start on the lower half of the grid; a coin decides whether the input goes up or, mirrored, down.
+            // Start on the lower half of the grid; a coin decides whether the input goes up or, mirrored,
+            // down.
             let mut point = Vec::with_capacity(inputs);
             let mut sign = Vec::with_capacity(inputs);
             for _ in 0..inputs {

@@ -1,9 +1,10 @@
 //! The low-discrepancy stream: points that fill the unit cube more evenly than chance.
 //!
-//! Owen-scrambled Sobol' points on the direction numbers of Joe and Kuo. The library underneath has 256 dimensions and
-//! 2^16 points per seed; [`Stream`] takes more of either by reseeding: each further block of 256 dimensions is an
-//! independent scramble of the same points in another order, each further 2^16 points an independent set. All 32
-//! bits are used and numbers sit in the middle of their cell, (k + ½)/2³², so that 0 and 1 never occur.
+//! Owen-scrambled Sobol' points on the direction numbers of Joe and Kuo. The library underneath has 256
+//! dimensions and 2^16 points per seed; [`Stream`] takes more of either by reseeding: each further block of
+//! 256 dimensions is an independent scramble of the same points in another order, each further 2^16 points an
+//! independent set. All 32 bits are used and numbers sit in the middle of their cell, (k + ½)/2³², so that 0
+//! and 1 never occur.
 
 use crate::counter;
 use sobol_burley::NUM_DIMENSIONS;
@@ -26,11 +27,13 @@ impl Stream {
 
     /// Returns coordinate `dimension` of point `index`, inside (0, 1).
     ///
-    /// The first 2^m points of an aligned run hold exactly one point in each of 2^m equal slices of every coordinate.
+    /// The first 2^m points of an aligned run hold exactly one point in each of 2^m equal slices of every
+    /// coordinate.
     pub fn at(self, index: u64, dimension: u32) -> f64 {
         let (set, block) = (index / SET, u64::from(dimension / NUM_DIMENSIONS));
         let dimension = dimension % NUM_DIMENSIONS;
-        // One seed for the order of the points, shared by the 256 dimensions of a block, and one for each scramble.
+        // One seed for the order of the points, shared by the 256 dimensions of a block, and one for each
+        // scramble.
         let key = counter::mix(self.seed ^ counter::mix((set << 32) ^ block));
         let order = key as u32;
         let scramble = counter::mix(key ^ (u64::from(dimension) + 1)) as u32;
@@ -49,9 +52,9 @@ impl Stream {
     }
 }
 
-/// Returns coordinate `dimension` of the plain, unscrambled sequence (point 0 at the
-/// origin; in natural order: tables in Gray-code order hold point `i ^ (i >> 1)` at place `i`), or `None` beyond the
-/// library's 2^16 points and 256 dimensions. For comparison with tables; use [`Stream`] for sampling.
+/// Returns coordinate `dimension` of the plain, unscrambled sequence (point 0 at the origin; in natural
+/// order: tables in Gray-code order hold point `i ^ (i >> 1)` at place `i`), or `None` beyond the library's
+/// 2^16 points and 256 dimensions. For comparison with tables; use [`Stream`] for sampling.
 pub fn unscrambled(index: u64, dimension: u32) -> Option<f64> {
     (index < SET && dimension < NUM_DIMENSIONS).then(|| {
         let k = parts::sobol_rev((index as u32).reverse_bits(), dimension).reverse_bits();

@@ -52,8 +52,8 @@ pub fn mean_variance(x: &[f64]) -> (f64, f64) {
     (m, variance)
 }
 
-/// Returns Σ f(i) for i in 0..n, worked out on the current rayon pool in chunks of `chunk` indices and joined in
-/// order: the same bits for any number of threads. A `chunk` of 0 counts as 1.
+/// Returns Σ f(i) for i in 0..n, worked out on the current rayon pool in chunks of `chunk` indices and joined
+/// in order: the same bits for any number of threads. A `chunk` of 0 counts as 1.
 pub fn parallel(n: usize, chunk: usize, f: impl Fn(usize) -> f64 + Sync) -> f64 {
     let chunk = chunk.max(1);
     let parts: Vec<f64> = (0..n.div_ceil(chunk))

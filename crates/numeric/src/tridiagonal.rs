@@ -1,15 +1,15 @@
 //! Tridiagonal systems by elimination without pivoting (Thomas), for one building or many lanes.
 //!
-//! Meant for matrices whose diagonal outweighs its row, as heat and moisture in layers give; there elimination
-//! is stable and never meets a zero pivot. [`solve`] still reports a pivot that vanishes.
+//! Meant for matrices whose diagonal outweighs its row, as heat and moisture in layers give; there
+//! elimination is stable and never meets a zero pivot. [`solve`] still reports a pivot that vanishes.
 
 use crate::NumericError;
 use crate::error::require_len;
 
 /// Solves the system in place: `rhs` becomes the solution.
 ///
-/// Row `i` reads `lower[i] x[i−1] + diagonal[i] x[i] + upper[i] x[i+1] = rhs[i]`; `lower[0]` and the last `upper`
-/// are not looked at. `scratch` holds at least `n` numbers.
+/// Row `i` reads `lower[i] x[i−1] + diagonal[i] x[i] + upper[i] x[i+1] = rhs[i]`; `lower[0]` and the last
+/// `upper` are not looked at. `scratch` holds at least `n` numbers.
 ///
 /// # Errors
 /// [`NumericError::Sizes`] when lengths differ, [`NumericError::Singular`] when a pivot is zero or NaN.

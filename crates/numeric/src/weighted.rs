@@ -1,7 +1,7 @@
 //! Statistics of weighted samples.
 //!
-//! Start at [`Weights`]: made from logarithms of likelihoods without underflow, they give means, quantiles, the
-//! effective size and a resampling. Orders are fixed, so no result depends on threads.
+//! Start at [`Weights`]: made from logarithms of likelihoods without underflow, they give means, quantiles,
+//! the effective size and a resampling. Orders are fixed, so no result depends on threads.
 
 use crate::error::{require, require_len};
 use crate::sum::{pairwise, pairwise_by};
@@ -45,7 +45,8 @@ impl Weights {
         }
         let total = ln_sum_exp(x);
         require(total.is_finite(), "largest log-weight", total, "above minus infinity")?;
-        // Normalised once more by their sum: e^(x − total) alone leaves the rounding of `total`, far from zero large.
+        // Normalised once more by their sum: e^(x − total) alone leaves the rounding of `total`, far from
+        // zero large.
         let mut w: Vec<f64> = x.iter().map(|v| exp(v - total)).collect();
         let sum = pairwise(&w);
         w.iter_mut().for_each(|v| *v /= sum);
@@ -145,8 +146,8 @@ impl Weights {
             .collect()
     }
 
-    /// Sorts samples by `x` and cuts them into at most `count` classes of about equal weight; equal values are never parted,
-    /// so there may be fewer. Each class lists its samples in rising order of `x`.
+    /// Sorts samples by `x` and cuts them into at most `count` classes of about equal weight; equal values
+    /// are never parted, so there may be fewer. Each class lists its samples in rising order of `x`.
     pub fn classes(&self, x: &[f64], count: usize) -> Vec<Vec<usize>> {
         let mut order: Vec<usize> = (0..self.w.len()).collect();
         order.sort_by(|a, b| x[*a].total_cmp(&x[*b]));
@@ -168,8 +169,8 @@ impl Weights {
         classes
     }
 
-    /// Returns `n` sample indices drawn in proportion to the weights by evenly spaced positions (i + ½)/n: each sample
-    /// comes ⌊n w⌋ or ⌈n w⌉ times, without chance.
+    /// Returns `n` sample indices drawn in proportion to the weights by evenly spaced positions (i + ½)/n:
+    /// each sample comes ⌊n w⌋ or ⌈n w⌉ times, without chance.
     pub fn resample(&self, n: usize) -> Vec<usize> {
         self.resample_from(n, 0.5)
     }

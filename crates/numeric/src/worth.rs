@@ -1,8 +1,8 @@
 //! What a reading is worth before it is taken: the expected drop in loss of the choice it informs.
 //!
-//! Samples of the benefit of each choice are already at hand, and beside them a simulated reading for every sample. What
-//! one would believe after seeing a reading is the regression of benefit on reading; choosing by it instead of by
-//! today's mean gains, on average, the worth. No model is run again.
+//! Samples of the benefit of each choice are already at hand, and beside them a simulated reading for every
+//! sample. What one would believe after seeing a reading is the regression of benefit on reading; choosing by
+//! it instead of by today's mean gains, on average, the worth. No model is run again.
 //!
 //! Start at [`go_or_hold`]; more than two choices in [`of_reading`].
 
@@ -34,14 +34,14 @@ impl Worth {
     }
 }
 
-/// Returns the benefit of going on over holding, sample by sample: holding costs `hold`, going on costs `miss` where the
-/// margin turns out below zero.
+/// Returns the benefit of going on over holding, sample by sample: holding costs `hold`, going on costs
+/// `miss` where the margin turns out below zero.
 pub fn net_of_going(margin: &[f64], hold: f64, miss: f64) -> Vec<f64> {
     margin.iter().map(|m| hold - if *m < 0.0 { miss } else { 0.0 }).collect()
 }
 
-/// Returns the worth of a reading for the choice between going on, with net benefit `net` in each sample, and holding,
-/// with benefit 0.
+/// Returns the worth of a reading for the choice between going on, with net benefit `net` in each sample, and
+/// holding, with benefit 0.
 ///
 /// # Errors
 /// As [`of_reading`].
@@ -59,13 +59,14 @@ pub fn go_or_hold(net: &[f64], reading: &[f64], weights: &Weights) -> Result<Wor
     of_reading(&[net, &vec![0.0; net.len()]], reading, weights)
 }
 
-/// Returns the worth of a reading for a choice among several: `benefits[c][i]` is the benefit of choice `c` in sample `i`.
+/// Returns the worth of a reading for a choice among several: `benefits[c][i]` is the benefit of choice `c`
+/// in sample `i`.
 ///
-/// Belief after the reading is the mean benefit of the samples whose readings fall in the same class (4 to about 2.5 ∛n
-/// classes of equal weight, whichever number serves best), so it does not matter in which scale the instrument reads.
-/// The choice is made on one half of a class and counted on the other, both ways round: a reading about nothing then
-/// gains nothing on average, and the estimate lies a little low, but for chance. Kept between 0 and the worth of the
-/// truth.
+/// Belief after the reading is the mean benefit of the samples whose readings fall in the same class (4 to
+/// about 2.5 ∛n classes of equal weight, whichever number serves best), so it does not matter in which scale
+/// the instrument reads. The choice is made on one half of a class and counted on the other, both ways round:
+/// a reading about nothing then gains nothing on average, and the estimate lies a little low, but for chance.
+/// Kept between 0 and the worth of the truth.
 ///
 /// # Errors
 /// [`NumericError::Sizes`] when lengths differ, without choices, or for an effective size below 20;
@@ -94,7 +95,8 @@ pub fn of_reading(benefits: &[&[f64]], reading: &[f64], weights: &Weights) -> Re
     let now = best(&|c| weights.mean(benefits[c]));
     let after_truth = pairwise_by(n, &|i| w[i] * best(&|c| benefits[c][i]));
     let most = sensitivity::classes(weights.effective_size() as usize);
-    // Few classes average a weak reading's noise away, many follow a sharp one: the better of the honest counts.
+    // Few classes average a weak reading's noise away, many follow a sharp one: the better of the honest
+    // counts.
     let counts = std::iter::successors(Some(4), |c| (2 * c <= most).then_some(2 * c)).chain([most]);
     let after_reading = counts
         .map(|count| {
@@ -106,8 +108,8 @@ pub fn of_reading(benefits: &[&[f64]], reading: &[f64], weights: &Weights) -> Re
     Ok(Worth { now, after_reading, after_truth })
 }
 
-/// Returns what the samples of one class of readings contribute to the expected benefit, when each half of them makes the
-/// choice for the other half.
+/// Returns what the samples of one class of readings contribute to the expected benefit, when each half of
+/// them makes the choice for the other half.
 fn class_benefit(benefits: &[&[f64]], class: &[usize], weights: &Weights) -> f64 {
     let w = weights.as_slice();
     // Alternate in the order of the reading, so that both halves cover the class alike.
@@ -174,7 +176,8 @@ mod tests {
             (0..n).map(|i| margin[i as usize] + 0.03 * normal::quantile(stream.at(i, 1))).collect();
         let net = net_of_going(&margin, 300.0, 1_000.0);
         let worth = go_or_hold(&net, &reading, &Weights::equal(n as usize).unwrap()).unwrap();
-        // Exact by integrating over the reading: belief has mean 0.02 + k (r − 0.02), sd 0.08·0.03/√(0.08² + 0.03²).
+        // Exact by integrating over the reading: belief has mean 0.02 + k (r − 0.02), sd 0.08·0.03/√(0.08² +
+        // 0.03²).
         let spread = (0.08_f64 * 0.08 + 0.03 * 0.03).sqrt();
         let left = 0.08 * 0.03 / spread;
         let exact = pairwise_by(100_000, &|i| {

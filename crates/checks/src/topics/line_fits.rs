@@ -1,4 +1,5 @@
-//! Straight lines through the readings of a pressure test in logarithms: the regressions alone, not the test's law.
+//! Straight lines through the readings of a pressure test in logarithms: the regressions alone, not the
+//! test's law.
 
 use crate::reference::Data;
 use crate::{Check, Kind, Tolerance};
@@ -85,7 +86,8 @@ pub(crate) fn checks() -> Vec<Check> {
     down.chain(up).collect()
 }
 
-/// The table's number; its flows are at standard density, ours at the test's own, so the ratio of coefficients between.
+/// The table's number; its flows are at standard density, ours at the test's own, so the ratio of
+/// coefficients between.
 fn reference(results: &Data, key: &str) -> f64 {
     let per = if key.starts_with("q50") { results.number("C_env") / results.number("C_L") } else { 1.0 };
     results.number(key) * per
