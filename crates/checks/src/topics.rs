@@ -9,12 +9,18 @@ mod ducts;
 mod line_fits;
 mod odds_causes;
 mod odds_numbers;
+mod glazing;
+mod iso10456;
+mod iso13370;
+mod iso13786;
+mod iso6946;
 mod pressure_tests;
 mod psychrometrics;
 mod shading;
 mod sun;
 mod tilted;
 mod units;
+mod transient;
 mod ventilation;
 
 /// Returns every check of every topic, in a fixed order.
@@ -34,6 +40,12 @@ pub(crate) fn all() -> Vec<Check> {
         sun::checks,
         tilted::checks,
         units::checks,
+        iso6946::checks,
+        iso13370::checks,
+        iso13786::checks,
+        transient::checks,
+        glazing::checks,
+        iso10456::checks,
     ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

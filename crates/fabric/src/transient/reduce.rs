@@ -528,7 +528,7 @@ impl Probe {
             probes.push(Self { s, exact, allowed });
         }
         // A surface temperature at time t after a step follows the response at rates about 1/t.
-        for minutes in [3.0, 15.0, 90.0] {
+        for minutes in [3.0, 15.0, 90.0, 700.0, 6000.0] {
             let s = Complex::real(1.0 / (minutes * 60.0));
             let exact = between_films(Transfer::of_layers(layers, s).admittance());
             // Errors in time are some three times those at a rate, as seen on the demonstration's assemblies.
