@@ -6,21 +6,21 @@ mod comfort;
 mod contaminants;
 mod degree_days;
 mod ducts;
-mod line_fits;
-mod odds_causes;
-mod odds_numbers;
 mod glazing;
 mod iso10456;
 mod iso13370;
 mod iso13786;
 mod iso6946;
+mod line_fits;
+mod odds_causes;
+mod odds_numbers;
 mod pressure_tests;
 mod psychrometrics;
 mod shading;
 mod sun;
 mod tilted;
-mod units;
 mod transient;
+mod units;
 mod ventilation;
 
 /// Returns every check of every topic, in a fixed order.
