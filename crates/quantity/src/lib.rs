@@ -22,6 +22,7 @@ mod length_text;
 mod money;
 mod newtypes;
 mod number;
+mod prefix;
 mod read;
 mod show;
 mod signature;

@@ -111,20 +111,11 @@ fn unsigned(text: &str, at: usize) -> Result<(f64, usize), Fault> {
 fn plain_digits(text: &str, at: usize) -> (String, usize) {
     let mut end = digits_end(text, at);
     let mut plain = text[at..end].to_owned();
-    while let Some(mark) = text[end..].chars().next().filter(|c| is_group_blank(*c) || *c == '_') {
-        let from = end + mark.len_utf8();
-        let to = digits_end(text, from);
-        let groups =
-            !plain.is_empty() && to == from + 3 && (plain.len() <= 3 || plain.len() % 3 != 1 || end > at);
-        let fraction =
-            text[to..].starts_with('/') && text[to + 1..].starts_with(|c: char| c.is_ascii_digit());
-        // The first group has one to three digits: `1 000` groups, `2024 100` does not.
-        let first = text[at..end].bytes().take_while(u8::is_ascii_digit).count();
-        if !groups || fraction || first > 3 {
-            break;
-        }
-        plain.push_str(&text[from..to]);
-        end = to;
+    // The first group has one to three digits: `1 000` is grouped, `2024 100` is not.
+    let may_group = (1..=3).contains(&plain.len());
+    while let Some(group) = group_of_three(text, end).filter(|_| may_group) {
+        plain.push_str(&text[group.clone()]);
+        end = group.end;
     }
     if text[end..].starts_with('.') && !text[end..].starts_with("..") {
         let to = digits_end(text, end + 1);
@@ -134,6 +125,14 @@ fn plain_digits(text: &str, at: usize) -> (String, usize) {
         }
     }
     (plain, end)
+}
+
+/// Finds a group mark with exactly three digits behind it that are no numerator, and returns where the digits are.
+fn group_of_three(text: &str, at: usize) -> Option<Range<usize>> {
+    let mark = text[at..].chars().next().filter(|c| is_group_blank(*c) || *c == '_')?;
+    let from = at + mark.len_utf8();
+    let to = digits_end(text, from);
+    (to == from + 3 && denominator(text, to).is_none()).then_some(from..to)
 }
 
 /// Reads `/2` after a numerator, or ` 1/2`, `-1/2`, `½` after a whole number.

@@ -1,12 +1,13 @@
 //! One value: a figure and its unit, before the dimension is checked.
 //!
-//! Also the forms that are no plain "figure unit": `2 ft 6 in`, `$900`, `R-31`, `sd 2 m`, `1:24`.
+//! Also `2 ft 6 in` and `1:24`; forms with the unit in front, such as `R-31`, are read by [`prefix`](crate::prefix).
 
 use crate::Dimension;
 use crate::error::Problem;
 use crate::number::{Fault, Number, number, opens_number};
+use crate::prefix::prefixed;
 use crate::signature::Slot;
-use crate::unit::{Unit, unit, word_length};
+use crate::unit::{Unit, unit};
 use std::ops::Range;
 
 /// A figure with its unit, as written.
@@ -63,21 +64,25 @@ fn one(text: &str, dimension: Dimension) -> Result<Raw, Fault> {
     Ok(Raw { air_layer, ..with_unit(text, first, found, start..start + rest.len(), inverted) })
 }
 
-fn at((span, problem): Fault, start: usize) -> Fault {
+pub(crate) fn at((span, problem): Fault, start: usize) -> Fault {
     (span.start + start..span.end + start, problem)
 }
 
 /// What follows where nothing more should.
-fn trailing(text: &str, from: usize) -> Fault {
+pub(crate) fn trailing(text: &str, from: usize) -> Fault {
     let rest = text[from..].trim_start();
     (text.len() - rest.len()..text.len(), Problem::Trailing { found: rest.chars().take(24).collect() })
+}
+
+pub(crate) fn opens_or_point(c: char) -> bool {
+    opens_number(c) || c == '.'
 }
 
 fn is_dash(c: char) -> bool {
     matches!(c, '-' | '–' | '—' | '\u{2212}')
 }
 
-fn bare(text: &str, figure: Number) -> Raw {
+pub(crate) fn bare(text: &str, figure: Number) -> Raw {
     Raw {
         figure: figure.value,
         unit: None,
@@ -90,7 +95,7 @@ fn bare(text: &str, figure: Number) -> Raw {
     }
 }
 
-fn with_unit(text: &str, figure: Number, unit: Unit, span: Range<usize>, inverted: bool) -> Raw {
+pub(crate) fn with_unit(text: &str, figure: Number, unit: Unit, span: Range<usize>, inverted: bool) -> Raw {
     Raw {
         unit: Some(unit),
         unit_text: text[span.clone()].to_owned(),
@@ -116,100 +121,6 @@ fn strip_air_layer(rest: &str, dimension: Dimension) -> (&str, bool) {
     let marks = ["sd", "s_d", "Sd"];
     let stripped = marks.iter().find_map(|mark| rest.strip_suffix(mark)).filter(|_| wanted);
     stripped.map_or((rest, false), |inner| (inner.trim_end(), true))
-}
-
-/// Reads `$900`, `USD 900`, `R-31`, `RSI 5.4`, `sd 2 m`.
-fn prefixed(text: &str, dimension: Dimension) -> Result<Option<Raw>, Fault> {
-    let Some((length, implied)) = prefix(text) else { return Ok(None) };
-    let takes_air_layer = matches!(dimension, Dimension::Permeance | Dimension::AirLayer);
-    if matches!(implied, Implied::AirLayer) && !takes_air_layer {
-        let unit = text[..length].to_owned();
-        return Err((0..length, Problem::WrongDimension { unit, found: Some(Dimension::AirLayer) }));
-    }
-    let (from, figure) = figure_behind(text, length)?;
-    let rest = text[figure.end..].trim();
-    let start = text.len() - rest.len();
-    let (unit_text, unit_at) = match implied {
-        Implied::Unit(name) => (name, false),
-        Implied::Own => (&text[..length], false),
-        Implied::AirLayer => (rest, true),
-    };
-    if unit_at {
-        let found = unit(rest, false).map_err(|f| at(f, start))?;
-        let span = start..text.len();
-        if rest.is_empty() {
-            return Ok(Some(Raw { air_layer: true, ..bare(text, figure) }));
-        }
-        let inverted = inverted(found, true, dimension);
-        return Ok(Some(Raw { air_layer: true, ..with_unit(text, figure, found, span, inverted) }));
-    }
-    let mut found = unit(unit_text.trim(), false).map_err(|f| at(f, 0))?;
-    if !rest.is_empty() {
-        // `$0.18 / kWh`: the sign stands before the figure, the rest of the unit behind it.
-        let tail = unit(rest, false).map_err(|f| at(f, start))?;
-        let is_price = rest.starts_with('/') || word_length(rest, "per").is_some();
-        if !is_price || found.currency.is_none() {
-            return Err(trailing(text, start));
-        }
-        found = found.product(tail).map_err(|problem| (start..text.len(), problem))?;
-    }
-    let mut out = with_unit(text, figure, found, 0..from, false);
-    out.unit_text = text[..length].trim_end_matches([' ', '-']).to_owned();
-    Ok(Some(out))
-}
-
-#[derive(Clone, Copy)]
-enum Implied {
-    /// The prefix stands for this unit.
-    Unit(&'static str),
-    /// The prefix is the unit.
-    Own,
-    /// The prefix says that a length is an equivalent air layer.
-    AirLayer,
-}
-
-/// Finds a prefix that is followed by a figure, and its length.
-fn prefix(text: &str) -> Option<(usize, Implied)> {
-    let r_value = "ft²·h·°F/Btu";
-    let known = [
-        ("RSI", Implied::Unit("m²·K/W")),
-        ("R-value", Implied::Unit(r_value)),
-        ("R", Implied::Unit(r_value)),
-        ("r", Implied::Unit(r_value)),
-        ("sd", Implied::AirLayer),
-        ("s_d", Implied::AirLayer),
-        ("Sd", Implied::AirLayer),
-    ];
-    let follows =
-        |rest: &str| rest.trim_start_matches([' ', '-', '=', '\u{2011}']).starts_with(opens_or_point);
-    if let Some((word, implied)) = known.into_iter().find(|(w, _)| text.strip_prefix(w).is_some_and(follows))
-    {
-        return Some((word.len(), implied));
-    }
-    let length = text.find(|c: char| !(c.is_alphabetic() || "$€£".contains(c)))?;
-    let rest = &text[length..];
-    let currency = length > 0 && unit(&text[..length], false).is_ok_and(|u| u.currency.is_some());
-    let figure = rest.trim_start().trim_start_matches(['-', '\u{2212}']).starts_with(opens_or_point);
-    (currency && figure).then_some((length, Implied::Own))
-}
-
-fn opens_or_point(c: char) -> bool {
-    opens_number(c) || c == '.'
-}
-
-/// Reads the figure behind a prefix; in `R-31` the hyphen is no minus sign.
-fn figure_behind(text: &str, length: usize) -> Result<(usize, Number), Fault> {
-    let sign_counts =
-        text[..length].ends_with(|c: char| "$€£".contains(c)) || length == 3 && !text.starts_with("RSI");
-    let skipped = if sign_counts {
-        text[length..].len() - text[length..].trim_start().len()
-    } else {
-        let rest = &text[length..];
-        rest.len() - rest.trim_start_matches([' ', '-', '=', '\u{2011}']).len()
-    };
-    let from = length + skipped;
-    let figure = number(&text[from..]).map_err(|f| at(f, from))?;
-    Ok((length, Number { value: figure.value, start: figure.start + from, end: figure.end + from }))
 }
 
 /// Reads `1:24` as a slope (an angle) or a ratio.
