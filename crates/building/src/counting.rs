@@ -159,7 +159,6 @@ fn space_rows(building: &Building, id: SpaceId, space: &Space, rule: &Rule) -> V
         building.floor_openings.iter().filter(|hole| hole.upper == id).map(|hole| hole.area_m2).sum();
     let without_hole = if rule.floor_holes_in_area { 0.0 } else { hole.min(space.area_m2) };
     let height = if rule.ceiling_voids { space.clear_m } else { space.ceiling_m };
-    let volume = if rule.ceiling_voids { space.volume_m3 } else { space.volume_m3 - space.void_m3 };
     let mut why = Vec::new();
     if weight != 1.0 {
         why.push(format!("{} counts {:.0} %", space.kind.word(), 100.0 * weight));
@@ -178,7 +177,7 @@ fn space_rows(building: &Building, id: SpaceId, space: &Space, rule: &Rule) -> V
         space: Some(id),
         area_m2: weight * (space.area_m2 - without_hole - lost),
         height_m: height,
-        volume_m3: volume,
+        volume_m3: space.area_m2 * height,
         why: why.join("; "),
     }]
 }

@@ -14,6 +14,7 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod defaults;
 pub mod calendar;
 pub mod control;
 pub mod counting;
@@ -25,7 +26,7 @@ pub mod problem;
 pub mod records;
 pub mod spreads;
 pub mod stated;
-// mod derive;
+mod derive;
 
 pub use model::Building;
 pub use problem::ModelProblem;

@@ -140,16 +140,18 @@ pub struct Material {
     pub name: String,
     /// Library row it comes from or starts from.
     pub library: Option<String>,
+    /// Family, for hatches.
+    pub family: Option<matter::Family>,
     /// W/(m·K).
     pub conductivity: ValueKey,
     /// kg/m³.
     pub density: ValueKey,
     /// J/(kg·K).
     pub specific_heat: ValueKey,
-    /// Vapour resistance factor, dry cup.
-    pub vapour_factor_dry: ValueKey,
-    /// Vapour resistance factor, wet cup.
-    pub vapour_factor_wet: ValueKey,
+    /// Vapour resistance factor, dry cup; `None`: vapour-tight, or without meaning.
+    pub vapour_factor_dry: Option<ValueKey>,
+    /// Vapour resistance factor, wet cup; `None` likewise.
+    pub vapour_factor_wet: Option<ValueKey>,
     /// Water absorption coefficient, kg/(m²·s^0.5).
     pub absorption: Option<ValueKey>,
     /// Panel air permeability, m³/(h·m²) at the reference pressure.

@@ -92,6 +92,11 @@ impl Table {
     pub fn find(&self, kind: &str, basis: Basis) -> Option<Default<'_>> {
         self.rows.iter().find(|row| row.kind == kind).map(|row| Default { row, basis })
     }
+
+    /// Returns the table's own text of a kind, `fixed` for a kind it does not have.
+    pub(crate) fn kind(&'static self, kind: &str) -> &'static str {
+        self.rows.iter().find(|row| row.kind == kind).map_or("fixed", |row| row.kind.as_str())
+    }
 }
 
 /// Returns the built-in table.

@@ -57,6 +57,16 @@ impl RoofShape {
         }
     }
 
+    /// Share of an outline's area that lies past the ridge, along the roof's `across` vector; 1 without a ridge.
+    pub fn share_past_ridge(&self, outline: &Polygon) -> f64 {
+        match *self {
+            Self::Gable { across, ridge_at_m, .. } => {
+                ring_area(outline.clipped([-across[0], -across[1]], -ridge_at_m)) / outline.area()
+            }
+            _ => 1.0,
+        }
+    }
+
     /// Secant of the slope: roof area over plan area.
     pub fn secant(&self) -> f64 {
         match *self {
