@@ -20,7 +20,7 @@ use crate::defaults;
 use crate::model::{self, Building};
 use crate::plan::Plan;
 use crate::problem::{ModelProblem, Severity};
-use crate::stated::{Basis, Enters, Source, Statement, StatedValues, ValueKey};
+use crate::stated::{Basis, Enters, Source, StatedValues, Statement, ValueKey};
 
 impl Building {
     /// Derives the model from a plan.
@@ -37,7 +37,9 @@ impl Building {
 
     /// Says whether a list of problems lets the model be run.
     pub fn may_run(problems: &[ModelProblem]) -> bool {
-        problems.iter().all(|problem| problem.severity < Severity::Error || problem.severity == Severity::Warning)
+        problems
+            .iter()
+            .all(|problem| problem.severity < Severity::Error || problem.severity == Severity::Warning)
     }
 }
 
@@ -107,11 +109,23 @@ impl Derivation<'_> {
         building
     }
 
-    fn error(&mut self, code: &'static str, item: impl Into<String>, message: String, help: impl Into<String>) {
+    fn error(
+        &mut self,
+        code: &'static str,
+        item: impl Into<String>,
+        message: String,
+        help: impl Into<String>,
+    ) {
         self.problems.push(ModelProblem::error(code, item, message, help));
     }
 
-    fn warning(&mut self, code: &'static str, item: impl Into<String>, message: String, help: impl Into<String>) {
+    fn warning(
+        &mut self,
+        code: &'static str,
+        item: impl Into<String>,
+        message: String,
+        help: impl Into<String>,
+    ) {
         self.problems.push(ModelProblem::warning(code, item, message, help));
     }
 

@@ -14,19 +14,20 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
-pub mod defaults;
 pub mod calendar;
 pub mod control;
 pub mod counting;
+pub mod defaults;
+mod derive;
 pub mod geometry;
 pub mod limits;
 pub mod model;
 pub mod plan;
 pub mod problem;
 pub mod records;
+pub mod sample;
 pub mod spreads;
 pub mod stated;
-mod derive;
 
 pub use model::Building;
 pub use problem::ModelProblem;

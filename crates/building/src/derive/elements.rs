@@ -4,7 +4,9 @@ use super::Derivation;
 use super::shape::{Shape, turned};
 use super::walls::{self, Piece};
 use crate::geometry::{Polygon, intersection};
-use crate::model::{Assembly, AssemblyId, Beyond, Element, ElementKind, Neighbour, RoofShape, Site, SpaceId, StoreyId};
+use crate::model::{
+    Assembly, AssemblyId, Beyond, Element, ElementKind, Neighbour, RoofShape, Site, SpaceId, StoreyId,
+};
 use crate::plan::FloorPlan;
 
 /// Storeys and what lies over and under them.
@@ -113,7 +115,12 @@ impl Derivation<'_> {
                         "\"{}\" starts {:.2} m under the ceiling of \"{}\", which lies below it",
                         b.name, -gap, a.name
                     );
-                    self.error("geometry", format!("storey.{}.floor-level", b.name), message, "check levels and heights");
+                    self.error(
+                        "geometry",
+                        format!("storey.{}.floor-level", b.name),
+                        message,
+                        "check levels and heights",
+                    );
                 } else if !between {
                     above[low].push((StoreyId(high), gap));
                 }
@@ -134,7 +141,8 @@ impl Derivation<'_> {
         let s = &shape.storeys[storey.0];
         for piece in walls::pieces(shape, storey, stack.has_rest[storey.0]) {
             let side = &s.sides[piece.side];
-            let (from, to) = (s.inside.point_at(piece.side, piece.from), s.inside.point_at(piece.side, piece.to));
+            let (from, to) =
+                (s.inside.point_at(piece.side, piece.from), s.inside.point_at(piece.side, piece.to));
             let middle = s.inside.point_at(piece.side, 0.5 * (piece.from + piece.to));
             let [nx, ny] = s.inside.outward(piece.side);
             let over = stack.over(shape, storey, [middle[0] - 0.05 * nx, middle[1] - 0.05 * ny]);
@@ -182,7 +190,13 @@ impl Derivation<'_> {
     }
 
     /// Thickness that a wall's outside face gains below its floor, m.
-    fn floor_thickness(&self, assemblies: &[Assembly], shape: &Shape, stack: &Stack, storey: StoreyId) -> f64 {
+    fn floor_thickness(
+        &self,
+        assemblies: &[Assembly],
+        shape: &Shape,
+        stack: &Stack,
+        storey: StoreyId,
+    ) -> f64 {
         let stands_on_ours = stack.above.iter().any(|above| above.iter().any(|(s, _)| *s == storey))
             && !stack.has_rest.iter().enumerate().any(|(low, rest)| *rest && low < storey.0);
         let floor = self.plan.storeys[shape.storey_plans[storey.0]].floor.as_ref();
@@ -215,17 +229,25 @@ impl Derivation<'_> {
         let Some(wanted) = &plan.inner_walls else {
             if !pieces.is_empty() {
                 let message = "the wall between our rooms and the rest of the storey is not named".to_owned();
-                self.error("assembly", format!("{item}.inner-walls"), message, "write inner-walls = \"an assembly\"");
+                self.error(
+                    "assembly",
+                    format!("{item}.inner-walls"),
+                    message,
+                    "write inner-walls = \"an assembly\"",
+                );
             }
             return;
         };
         let all: Vec<&str> = assemblies.iter().map(|a| a.name.as_str()).collect();
-        let Some(assembly) = self.find("assembly", wanted, &all, &format!("{item}.inner-walls")) else { return };
+        let Some(assembly) = self.find("assembly", wanted, &all, &format!("{item}.inner-walls")) else {
+            return;
+        };
         let s = &shape.storeys[storey.0];
         for piece in pieces {
             let room = &shape.spaces[piece.space.0];
             let Some(outline) = &room.outline else { continue };
-            let (from, to) = (outline.point_at(piece.edge, piece.from), outline.point_at(piece.edge, piece.to));
+            let (from, to) =
+                (outline.point_at(piece.edge, piece.from), outline.point_at(piece.edge, piece.to));
             let azimuth = turned(outline.outward_azimuth_deg(piece.edge), site.north_deg);
             let length = piece.to - piece.from;
             let middle = outline.point_at(piece.edge, 0.5 * (piece.from + piece.to));
@@ -280,7 +302,11 @@ impl Derivation<'_> {
         let free = |id: SpaceId| {
             let room = &shape.spaces[id.0];
             let under = room.outline.as_ref().map_or(0.0, |o| {
-                above.iter().flat_map(|&up| shape.region(up, stack.has_rest[up.0])).map(|r| intersection(o, r)).sum()
+                above
+                    .iter()
+                    .flat_map(|&up| shape.region(up, stack.has_rest[up.0]))
+                    .map(|r| intersection(o, r))
+                    .sum()
             });
             (room.area_m2 - under).max(0.0)
         };
@@ -290,7 +316,8 @@ impl Derivation<'_> {
         let faces = faces(&roof.form, shape, storey);
         for (space, area) in shares {
             // Two slopes face two ways: each takes what lies under it.
-            let beyond_ridge = shape.spaces[space.0].outline.as_ref().map_or(0.5, |o| roof.form.share_past_ridge(o));
+            let beyond_ridge =
+                shape.spaces[space.0].outline.as_ref().map_or(0.5, |o| roof.form.share_past_ridge(o));
             for &(azimuth, tilt, past_ridge) in &faces {
                 let share = match past_ridge {
                     None => 1.0,
@@ -301,7 +328,8 @@ impl Derivation<'_> {
                     continue;
                 }
                 let room = &shape.spaces[space.0].name;
-                let face = if faces.len() > 1 { format!("{} {azimuth:.0}°", s.name) } else { s.name.clone() };
+                let face =
+                    if faces.len() > 1 { format!("{} {azimuth:.0}°", s.name) } else { s.name.clone() };
                 let blank = Blank {
                     name: format!("{face}.roof.{room}"),
                     kind: ElementKind::Roof,
@@ -338,14 +366,18 @@ impl Derivation<'_> {
         let s = &shape.storeys[storey.0];
         let region = shape.region(storey, stack.has_rest[storey.0]);
         let total: f64 = region.iter().map(|r| r.area()).sum();
-        let below: Vec<StoreyId> =
-            (0..storey.0).map(StoreyId).filter(|l| stack.above[l.0].iter().any(|(s, _)| *s == storey)).collect();
+        let below: Vec<StoreyId> = (0..storey.0)
+            .map(StoreyId)
+            .filter(|l| stack.above[l.0].iter().any(|(s, _)| *s == storey))
+            .collect();
         let covered: f64 = below.iter().map(|&low| overlap(shape, &stack.has_rest, low, storey)).sum();
         let plan = self.plan.storeys[shape.storey_plans[storey.0]].floor.clone();
         let all: Vec<&str> = assemblies.iter().map(|a| a.name.as_str()).collect();
         let item = format!("storey.{}.floor", s.name);
         let assembly = match &plan {
-            Some(plan) => self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly")).map(AssemblyId),
+            Some(plan) => {
+                self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly")).map(AssemblyId)
+            }
             None => None,
         };
         let open = total - covered;
@@ -359,7 +391,11 @@ impl Derivation<'_> {
         let free = |id: SpaceId| {
             let room = &shape.spaces[id.0];
             let over = room.outline.as_ref().map_or(0.0, |o| {
-                below.iter().flat_map(|&low| shape.region(low, stack.has_rest[low.0])).map(|r| intersection(o, r)).sum()
+                below
+                    .iter()
+                    .flat_map(|&low| shape.region(low, stack.has_rest[low.0]))
+                    .map(|r| intersection(o, r))
+                    .sum()
             });
             (room.area_m2 - over).max(0.0)
         };
@@ -367,17 +403,20 @@ impl Derivation<'_> {
             let area = plan.area.map_or(open, |key| self.number(key));
             let exposed = self.exposed(shape, stack, storey, &plan);
             for (space, area) in scaled(&s.spaces, area, free) {
-                let kind = if beyond == Beyond::Ground { ElementKind::GroundFloor } else { ElementKind::Floor };
+                let kind =
+                    if beyond == Beyond::Ground { ElementKind::GroundFloor } else { ElementKind::Floor };
                 let room = &shape.spaces[space.0].name;
                 let blank =
                     Blank { name: format!("{}.floor.{room}", s.name), kind, assembly, space, beyond, storey };
                 let outside = area * s.outside.area() / s.inside.area();
                 let mut floor = blank.element(area, outside, 0.0, 180.0);
                 if let Some(outline) = &shape.spaces[space.0].outline {
-                    floor.outline_m = outline.corners().iter().map(|p| [p[0], p[1], s.floor_level_m]).collect();
+                    floor.outline_m =
+                        outline.corners().iter().map(|p| [p[0], p[1], s.floor_level_m]).collect();
                 }
                 if kind == ElementKind::GroundFloor {
-                    floor.exposed_perimeter_m = exposed.iter().find(|(id, _)| *id == space).map_or(0.0, |(_, l)| *l);
+                    floor.exposed_perimeter_m =
+                        exposed.iter().find(|(id, _)| *id == space).map_or(0.0, |(_, l)| *l);
                     floor.depth_below_ground_m = plan.depth.map_or(0.0, |key| self.number(key));
                 }
                 out.push(floor);
@@ -389,7 +428,13 @@ impl Derivation<'_> {
     }
 
     /// Exposed perimeter of a ground floor by room, m.
-    fn exposed(&self, shape: &Shape, stack: &Stack, storey: StoreyId, plan: &FloorPlan) -> Vec<(SpaceId, f64)> {
+    fn exposed(
+        &self,
+        shape: &Shape,
+        stack: &Stack,
+        storey: StoreyId,
+        plan: &FloorPlan,
+    ) -> Vec<(SpaceId, f64)> {
         let s = &shape.storeys[storey.0];
         let mut lengths: Vec<(SpaceId, f64)> = s.spaces.iter().map(|&id| (id, 0.0)).collect();
         for piece in walls::pieces(shape, storey, stack.has_rest[storey.0]) {
@@ -409,7 +454,13 @@ impl Derivation<'_> {
         lengths
     }
 
-    fn partitions(&mut self, assemblies: &[Assembly], shape: &Shape, storey: StoreyId, out: &mut Vec<Element>) {
+    fn partitions(
+        &mut self,
+        assemblies: &[Assembly],
+        shape: &Shape,
+        storey: StoreyId,
+        out: &mut Vec<Element>,
+    ) {
         let plan = &self.plan.storeys[shape.storey_plans[storey.0]];
         let Some(wanted) = &plan.partitions else { return };
         let all: Vec<&str> = assemblies.iter().map(|a| a.name.as_str()).collect();
@@ -446,7 +497,8 @@ impl Derivation<'_> {
         let all: Vec<&str> = assemblies.iter().map(|a| a.name.as_str()).collect();
         for plan in &self.plan.listed_elements {
             let item = format!("element.{}", plan.name);
-            let Some(assembly) = self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly")) else {
+            let Some(assembly) = self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly"))
+            else {
                 continue;
             };
             let space = match &plan.space {
@@ -454,14 +506,24 @@ impl Derivation<'_> {
                 None if shape.spaces.len() == 1 => Some(0),
                 None => {
                     let help = "write space = \"...\"";
-                    self.error("element", item.clone(), "which room the element closes is not said".to_owned(), help);
+                    self.error(
+                        "element",
+                        item.clone(),
+                        "which room the element closes is not said".to_owned(),
+                        help,
+                    );
                     None
                 }
             };
             let Some(space) = space else { continue };
             let area = self.number(plan.area);
             if area <= 0.0 {
-                self.error("range", format!("{item}.area"), format!("an area of {area} m²"), "it must be above zero");
+                self.error(
+                    "range",
+                    format!("{item}.area"),
+                    format!("an area of {area} m²"),
+                    "it must be above zero",
+                );
                 continue;
             }
             let beyond = self.beyond(&plan.beyond, neighbours, &format!("{item}.beyond"));
@@ -476,7 +538,12 @@ impl Derivation<'_> {
             };
             if plan.azimuth.is_none() && beyond == Beyond::Outside && (1.0..179.0).contains(&tilt) {
                 let message = "which way the element faces is not said".to_owned();
-                self.error("element", format!("{item}.azimuth"), message, "write azimuth = \"180 deg\" (plan azimuth)");
+                self.error(
+                    "element",
+                    format!("{item}.azimuth"),
+                    message,
+                    "write azimuth = \"180 deg\" (plan azimuth)",
+                );
             }
             let azimuth = turned(plan.azimuth.map_or(0.0, |key| self.number(key)), site.north_deg);
             let storey = shape.spaces[space].storey;
@@ -498,9 +565,17 @@ impl Derivation<'_> {
     /// Elements whose openings are larger than themselves, rooms without any.
     pub(super) fn check_elements(&mut self, elements: &[Element], shape: &Shape) {
         for element in elements.iter().filter(|e| e.net_m2 < -1e-9) {
-            let message =
-                format!("its openings take {:.2} m² of {:.2} m²", element.gross_m2 - element.net_m2, element.gross_m2);
-            self.error("opening", format!("element.{}", element.name), message, "check the sizes of its openings");
+            let message = format!(
+                "its openings take {:.2} m² of {:.2} m²",
+                element.gross_m2 - element.net_m2,
+                element.gross_m2
+            );
+            self.error(
+                "opening",
+                format!("element.{}", element.name),
+                message,
+                "check the sizes of its openings",
+            );
         }
         for (i, space) in shape.spaces.iter().enumerate() {
             if !elements.iter().any(|e| e.space == SpaceId(i) || e.beyond == Beyond::Space(SpaceId(i))) {
@@ -556,7 +631,8 @@ fn inner_floors(
         return;
     }
     for (u, l, area) in pairs {
-        let holes: f64 = shape.floor_openings.iter().filter(|h| h.upper == u && h.lower == l).map(|h| h.area_m2).sum();
+        let holes: f64 =
+            shape.floor_openings.iter().filter(|h| h.upper == u && h.lower == l).map(|h| h.area_m2).sum();
         let area = area * total / sum - holes;
         if area < 1e-3 {
             continue;

@@ -17,14 +17,20 @@ impl Derivation<'_> {
         for plan in &self.plan.assemblies {
             let item = format!("assembly.{}", plan.name);
             if out.iter().any(|a| a.name == plan.name) {
-                self.error("name", item, format!("two assemblies are called \"{}\"", plan.name), "rename one");
+                self.error(
+                    "name",
+                    item,
+                    format!("two assemblies are called \"{}\"", plan.name),
+                    "rename one",
+                );
                 continue;
             }
             if plan.layers.is_empty() && plan.transmittance.is_none() {
                 let help = "give its layers from outside to inside, or its U-value".to_owned();
                 self.error("assembly", item.clone(), "the assembly has no layers".to_owned(), help);
             }
-            let layers: Vec<Layer> = (0..plan.layers.len()).filter_map(|i| self.layer(plan, i, &item)).collect();
+            let layers: Vec<Layer> =
+                (0..plan.layers.len()).filter_map(|i| self.layer(plan, i, &item)).collect();
             out.push(Assembly {
                 name: plan.name.clone(),
                 place: plan.place,
@@ -59,7 +65,12 @@ impl Derivation<'_> {
                 let share = self.number(bridge.share);
                 if !(0.0..1.0).contains(&share) {
                     let message = format!("a share of {:.0} % of the layer", 100.0 * share);
-                    self.error("range", format!("{item}.bridged.share"), message, "a share lies from 0 % to under 100 %");
+                    self.error(
+                        "range",
+                        format!("{item}.bridged.share"),
+                        message,
+                        "a share lies from 0 % to under 100 %",
+                    );
                 }
                 let material = self.material(&bridge.material, &format!("{item}.bridged.material"))?;
                 let grid = self.grid(plan, index, bridge.with.as_deref(), &item);
@@ -91,7 +102,12 @@ impl Derivation<'_> {
             None => {
                 let names = plan.layers.iter().map(|l| l.name.as_str());
                 let help = names::help(with, names);
-                self.error("name", format!("{item}.bridged.with"), format!("no layer called \"{with}\""), help);
+                self.error(
+                    "name",
+                    format!("{item}.bridged.with"),
+                    format!("no layer called \"{with}\""),
+                    help,
+                );
                 index
             }
         }
@@ -128,7 +144,8 @@ impl Derivation<'_> {
         let help = match names::nearest(wanted, own) {
             Some(near) => format!("did you mean \"{near}\"?"),
             None => {
-                let near: Vec<String> = matter::nearest(wanted).iter().map(|m| format!("\"{}\"", m.name)).collect();
+                let near: Vec<String> =
+                    matter::nearest(wanted).iter().map(|m| format!("\"{}\"", m.name)).collect();
                 match near.as_slice() {
                     [] => "name a material of the book or of the library".to_owned(),
                     near => format!("did you mean {}?", near.join(" or ")),
@@ -142,7 +159,7 @@ impl Derivation<'_> {
     fn merged(&mut self, own: &MaterialPlan, row: Option<&'static matter::Material>) -> Option<Material> {
         let name = own.name.clone();
         let missing = |key: &str| (format!("material.{name}.{key}"), format!("the material has no {key}"));
-        let mut need = |d: &mut Self, own: Option<ValueKey>, key: &'static str, from: Option<f64>, dim, kind| {
+        let need = |d: &mut Self, own: Option<ValueKey>, key: &'static str, from: Option<f64>, dim, kind| {
             if let Some(key) = own {
                 return Some(key);
             }
@@ -151,7 +168,7 @@ impl Derivation<'_> {
                 d.error("material", item, message, "state it, or start from a library row with `like`");
                 return None;
             };
-            Some(d.from_library(&name, key, value, dim, kind, row))
+            Some(d.library_value(&name, key, value, dim, kind, row))
         };
         let conductivity = need(
             self,
@@ -174,7 +191,7 @@ impl Derivation<'_> {
         let factor = |d: &mut Self, own: Option<ValueKey>, key: &'static str, from: Option<f64>| {
             own.or_else(|| {
                 let (value, row) = from.filter(|mu| mu.is_finite()).zip(row)?;
-                Some(d.from_library(&name, key, value, Dimension::VapourFactor, "vapour factor", row))
+                Some(d.library_value(&name, key, value, Dimension::VapourFactor, "vapour factor", row))
             })
         };
         let dry = factor(self, own.vapour_factor_dry, "vapour-factor-dry", row.and_then(|r| r.mu_dry));
@@ -183,9 +200,11 @@ impl Derivation<'_> {
         let absorption = own.absorption.or_else(|| {
             let (value, row) = from.zip(row)?;
             let dimension = Dimension::AbsorptionCoefficient;
-            Some(self.from_library(&name, "absorption", value, dimension, "absorption", row))
+            Some(self.library_value(&name, "absorption", value, dimension, "absorption", row))
         });
-        for (key, what) in [(conductivity, "conductivity"), (density, "density"), (specific_heat, "specific-heat")] {
+        for (key, what) in
+            [(conductivity, "conductivity"), (density, "density"), (specific_heat, "specific-heat")]
+        {
             if let Some(key) = key
                 && self.number(key) <= 0.0
             {
@@ -197,7 +216,12 @@ impl Derivation<'_> {
             && !(0.0..=1.0).contains(&self.number(key))
         {
             let message = format!("an emissivity of {}", self.number(key));
-            self.error("range", format!("material.{name}.emissivity"), message, "an emissivity lies from 0 to 1");
+            self.error(
+                "range",
+                format!("material.{name}.emissivity"),
+                message,
+                "an emissivity lies from 0 to 1",
+            );
         }
         Some(Material {
             name: own.name.clone(),
@@ -213,7 +237,7 @@ impl Derivation<'_> {
         })
     }
 
-    fn from_library(
+    fn library_value(
         &mut self,
         material: &str,
         key: &str,
@@ -313,11 +337,18 @@ impl Derivation<'_> {
         for plan in &self.plan.neighbours {
             let item = format!("neighbour.{}", plan.name);
             if out.iter().any(|n| n.name == plan.name) {
-                self.error("name", item, format!("two neighbours are called \"{}\"", plan.name), "rename one");
+                self.error(
+                    "name",
+                    item,
+                    format!("two neighbours are called \"{}\"", plan.name),
+                    "rename one",
+                );
                 continue;
             }
             let temperature = match &plan.temperature {
-                plan::NeighbourTemperature::Floating { factor } => NeighbourTemperature::Floating { factor: *factor },
+                plan::NeighbourTemperature::Floating { factor } => {
+                    NeighbourTemperature::Floating { factor: *factor }
+                }
                 plan::NeighbourTemperature::Stated { temperature, floats_up_with_outdoors, decay } => {
                     NeighbourTemperature::Stated {
                         profile: self.scheduled(&calendar, temperature, plan, &format!("{item}.temperature")),
@@ -443,7 +474,11 @@ impl Derivation<'_> {
             roof_absorptance: get(plan.roof_absorptance, "roof-absorptance", "surface.roof-absorptance"),
             wall_emissivity: get(plan.wall_emissivity, "wall-emissivity", "surface.emissivity"),
             roof_emissivity: get(plan.roof_emissivity, "roof-emissivity", "surface.emissivity"),
-            ground_reflectance: get(plan.ground_reflectance, "ground-reflectance", "surface.ground-reflectance"),
+            ground_reflectance: get(
+                plan.ground_reflectance,
+                "ground-reflectance",
+                "surface.ground-reflectance",
+            ),
         }
     }
 }

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::control::{ControlKind, Gap, GapKind};
-use crate::model::{AssemblyId, Beyond, Building, ElementKind, Junction, JunctionKind};
+use crate::model::{AssemblyId, Beyond, Building, Junction, JunctionKind};
 
 /// Returns every gap, layers first, in a fixed order.
 pub(super) fn gaps(building: &Building) -> Vec<Gap> {
@@ -76,7 +76,9 @@ fn open_joints(building: &Building) -> Vec<Gap> {
             control: ControlKind::Air,
             kind: GapKind::NoJoint,
             item: format!("joint.\"{pair}\""),
-            sentence: format!("Nobody has said what carries the air barrier across {pair}, {kind} ({length_m:.1} m)."),
+            sentence: format!(
+                "Nobody has said what carries the air barrier across {pair}, {kind} ({length_m:.1} m)."
+            ),
             length_m,
             lines_m: junctions.iter().filter(|j| !j.line_m.is_empty()).map(|j| j.line_m.clone()).collect(),
         }
@@ -102,7 +104,8 @@ fn open_penetrations(building: &Building) -> Vec<Gap> {
         };
         if plan.seal.as_ref().is_none_or(String::is_empty) {
             let times = if plan.count == 1 { String::new() } else { format!("{} × ", plan.count) };
-            let sentence = format!("{times}{} through {}: nobody has said how it is sealed.", plan.name, assembly.name);
+            let sentence =
+                format!("{times}{} through {}: nobody has said how it is sealed.", plan.name, assembly.name);
             push(GapKind::NoSeal, "penetration", sentence);
         }
         if (assembly.fire_rated || assembly.sound_rated) && plan.tested_system.is_none() {
@@ -115,13 +118,4 @@ fn open_penetrations(building: &Building) -> Vec<Gap> {
         }
     }
     out
-}
-
-/// Enclosure elements by assembly, for the closed-surface test.
-#[cfg(test)]
-pub(super) fn enclosure_kinds(building: &Building) -> Vec<ElementKind> {
-    let mut kinds: Vec<ElementKind> = building.elements.iter().filter(|e| e.in_enclosure).map(|e| e.kind).collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    kinds
 }

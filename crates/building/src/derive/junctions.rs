@@ -7,8 +7,8 @@ use super::Derivation;
 use super::shape::Shape;
 use super::walls;
 use crate::model::{
-    Assembly, AssemblyId, Beyond, Building, Element, ElementKind, Junction, JunctionKind, Opening, OpeningId, RoofShape,
-    StoreyId,
+    Assembly, AssemblyId, Beyond, Building, Element, ElementKind, Junction, JunctionKind, Opening, OpeningId,
+    RoofShape, StoreyId,
 };
 use crate::plan::OpeningKind;
 use crate::stated::ValueKey;
@@ -59,14 +59,19 @@ impl Derivation<'_> {
                 };
                 let height = s.height_m + top;
                 let mut junction = line(kind, a, b.assembly, height, &s.name);
-                junction.line_m =
-                    vec![[p[0], p[1], s.floor_level_m], [q[0], q[1], s.floor_level_m + height]];
+                junction.line_m = vec![[p[0], p[1], s.floor_level_m], [q[0], q[1], s.floor_level_m + height]];
                 out.push(junction);
             }
         }
     }
 
-    fn partition_lines(&self, shape: &Shape, storey: StoreyId, elements: &[Element], out: &mut Vec<Junction>) {
+    fn partition_lines(
+        &self,
+        shape: &Shape,
+        storey: StoreyId,
+        elements: &[Element],
+        out: &mut Vec<Junction>,
+    ) {
         let s = &shape.storeys[storey.0];
         let roof = elements.iter().find(|e| e.storey == Some(storey) && e.kind == ElementKind::Roof);
         let floor = elements.iter().find(|e| {
@@ -75,9 +80,14 @@ impl Derivation<'_> {
         for wall in elements.iter().filter(|e| e.storey == Some(storey) && e.kind == ElementKind::Partition) {
             let Some((a, b)) = ends(wall) else { continue };
             let length = numeric::scalar::hypot(b[0] - a[0], b[1] - a[1]);
-            for (kind, other) in [(JunctionKind::PartitionRoof, roof), (JunctionKind::PartitionFloor, floor)] {
+            for (kind, other) in [(JunctionKind::PartitionRoof, roof), (JunctionKind::PartitionFloor, floor)]
+            {
                 if let Some(other) = other {
-                    let z = if kind == JunctionKind::PartitionRoof { s.floor_level_m + s.height_m } else { s.floor_level_m };
+                    let z = if kind == JunctionKind::PartitionRoof {
+                        s.floor_level_m + s.height_m
+                    } else {
+                        s.floor_level_m
+                    };
                     let mut junction = line(kind, wall, other.assembly, length, &s.name);
                     junction.beyond = other.beyond;
                     junction.line_m = vec![[a[0], a[1], z], [b[0], b[1], z]];
@@ -90,13 +100,19 @@ impl Derivation<'_> {
         for pair in pieces.windows(2).filter(|p| p[0].side == p[1].side && p[0].space != p[1].space) {
             let between = |e: &&Element| {
                 e.kind == ElementKind::Partition
-                    && [(pair[0].space, pair[1].space), (pair[1].space, pair[0].space)]
-                        .contains(&(e.space, match e.beyond { Beyond::Space(o) => o, _ => e.space }))
+                    && [(pair[0].space, pair[1].space), (pair[1].space, pair[0].space)].contains(&(
+                        e.space,
+                        match e.beyond {
+                            Beyond::Space(o) => o,
+                            _ => e.space,
+                        },
+                    ))
             };
             let side = &s.sides[pair[0].side];
             if let Some(wall) = elements.iter().find(between) {
                 let p = s.inside.point_at(pair[0].side, pair[0].to);
-                let mut junction = line(JunctionKind::PartitionWall, wall, side.assembly, s.height_m, &s.name);
+                let mut junction =
+                    line(JunctionKind::PartitionWall, wall, side.assembly, s.height_m, &s.name);
                 junction.beyond = side.beyond;
                 junction.line_m =
                     vec![[p[0], p[1], s.floor_level_m], [p[0], p[1], s.floor_level_m + s.height_m]];
@@ -115,8 +131,8 @@ impl Derivation<'_> {
         let head = self.or_default(plan.head, "install.head", "install.head", dimension);
         let sill = self.or_default(plan.sill, "install.sill", "install.sill", dimension);
         let doors = openings.iter().any(|o| matches!(o.kind, OpeningKind::Door | OpeningKind::GlazedDoor));
-        let threshold =
-            doors.then(|| self.or_default(plan.threshold, "install.threshold", "install.threshold", dimension));
+        let threshold = doors
+            .then(|| self.or_default(plan.threshold, "install.threshold", "install.threshold", dimension));
         for (i, opening) in openings.iter().enumerate() {
             let element = &elements[opening.element.0];
             let door = matches!(opening.kind, OpeningKind::Door | OpeningKind::GlazedDoor);
@@ -181,7 +197,8 @@ impl Derivation<'_> {
         for i in 0..building.junctions.len() {
             let junction = &building.junctions[i];
             let fits = |joint: &crate::plan::JointPlan| {
-                let place = joint.at.as_ref().is_none_or(|at| junction.name.split('.').any(|part| part == at));
+                let place =
+                    joint.at.as_ref().is_none_or(|at| junction.name.split('.').any(|part| part == at));
                 place && pair_is(junction, &building.assemblies, &joint.first, &joint.second)
             };
             let mut best: Option<usize> = None;
@@ -269,7 +286,10 @@ fn roof_lines(shape: &Shape, storey: StoreyId, elements: &[Element], out: &mut V
     for wall in elements.iter().filter(|e| e.storey == Some(storey) && e.kind == ElementKind::Wall) {
         // A band above the wall means that a storey of ours stands on it, not the roof.
         let banded = elements.iter().any(|e| {
-            e.kind == ElementKind::FloorBand && e.storey == Some(storey) && e.side == wall.side && e.space == wall.space
+            e.kind == ElementKind::FloorBand
+                && e.storey == Some(storey)
+                && e.side == wall.side
+                && e.space == wall.space
         });
         let Some((a, b)) = ends(wall).filter(|_| !banded) else { continue };
         let (_, length) = roof.form.along_edge(&s.inside, a, b, s.height_m);
@@ -296,9 +316,9 @@ fn roof_lines(shape: &Shape, storey: StoreyId, elements: &[Element], out: &mut V
 /// Lines along the foot of each wall, and along the edges of floors over rooms of ours.
 fn floor_lines(shape: &Shape, storey: StoreyId, elements: &[Element], out: &mut Vec<Junction>) {
     let s = &shape.storeys[storey.0];
-    let floor = elements
-        .iter()
-        .find(|e| e.storey == Some(storey) && matches!(e.kind, ElementKind::Floor | ElementKind::GroundFloor));
+    let floor = elements.iter().find(|e| {
+        e.storey == Some(storey) && matches!(e.kind, ElementKind::Floor | ElementKind::GroundFloor)
+    });
     let inner = elements.iter().find(|e| e.storey == Some(storey) && e.kind == ElementKind::InnerFloor);
     for wall in elements.iter().filter(|e| e.storey == Some(storey) && e.kind == ElementKind::Wall) {
         let Some((a, b)) = ends(wall) else { continue };
@@ -345,7 +365,9 @@ fn bands_under(shape: &Shape, storey: StoreyId, wall: &Element, elements: &[Elem
     let s = &shape.storeys[storey.0];
     let (ta, tb) = (s.inside.coordinate(side, a), s.inside.coordinate(side, b));
     let below = elements.iter().filter(|e| {
-        e.kind == ElementKind::FloorBand && e.storey.is_some_and(|low| low.0 < storey.0) && e.beyond == Beyond::Outside
+        e.kind == ElementKind::FloorBand
+            && e.storey.is_some_and(|low| low.0 < storey.0)
+            && e.beyond == Beyond::Outside
     });
     below
         .filter_map(|band| {

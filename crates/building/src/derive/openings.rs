@@ -4,7 +4,8 @@ use super::Derivation;
 use super::shape::{Shape, is_side};
 use crate::control::ControlKind;
 use crate::model::{
-    Assembly, Element, ElementId, ElementKind, LayerKind, Opening, OpeningId, Shading, Site, Storey, Unit, UnitId,
+    Assembly, Element, ElementId, ElementKind, LayerKind, Opening, OpeningId, Shading, Site, Storey, Unit,
+    UnitId,
 };
 use crate::plan::{OpeningKind, OpeningPlan, ProjectionPlan, SetIn};
 
@@ -21,7 +22,9 @@ impl Derivation<'_> {
         let mut out: Vec<Opening> = Vec::new();
         for plan in &self.plan.openings {
             let item = format!("opening.{}", plan.pattern);
-            let Some(unit) = self.find("unit", &plan.unit, &unit_names, &format!("{item}.unit")) else { continue };
+            let Some(unit) = self.find("unit", &plan.unit, &unit_names, &format!("{item}.unit")) else {
+                continue;
+            };
             let (w, h) = (self.number(plan.width), self.number(plan.height));
             if !(w > 0.0 && h > 0.0) {
                 let message = format!("an opening of {w:.3} m by {h:.3} m");
@@ -41,7 +44,18 @@ impl Derivation<'_> {
                     continue;
                 }
                 let at = At { storey, side, at_m };
-                self.opening(plan, name, at, UnitId(unit), site, assemblies, units, shape, elements, &mut out);
+                self.opening(
+                    plan,
+                    name,
+                    at,
+                    UnitId(unit),
+                    site,
+                    assemblies,
+                    units,
+                    shape,
+                    elements,
+                    &mut out,
+                );
             }
         }
         self.check_openings(&out, elements);
@@ -64,7 +78,8 @@ impl Derivation<'_> {
         match found.as_slice() {
             [one] => Some(*one),
             [] => {
-                let names = candidates.iter().flat_map(|&s| shape.storeys[s].sides.iter().map(|s| s.name.as_str()));
+                let names =
+                    candidates.iter().flat_map(|&s| shape.storeys[s].sides.iter().map(|s| s.name.as_str()));
                 let help = super::names::help(&plan.side, names);
                 self.error("name", format!("{item}.side"), format!("no side called \"{}\"", plan.side), help);
                 None
@@ -72,7 +87,9 @@ impl Derivation<'_> {
             several => {
                 let all: Vec<String> = several
                     .iter()
-                    .map(|&(st, si)| format!("{} of {}", shape.storeys[st].sides[si].name, shape.storeys[st].name))
+                    .map(|&(st, si)| {
+                        format!("{} of {}", shape.storeys[st].sides[si].name, shape.storeys[st].name)
+                    })
                     .collect();
                 let message = format!("\"{}\" may be {}", plan.side, all.join(" or "));
                 self.error("name", format!("{item}.side"), message, "name storey and side");
@@ -90,12 +107,18 @@ impl Derivation<'_> {
         }
         if plan.at.len() != plan.names.len() {
             let message = format!("{} places for {} openings", plan.at.len(), plan.names.len());
-            self.error("opening", format!("{item}.at"), message, "give each its place, or none for even spacing");
+            self.error(
+                "opening",
+                format!("{item}.at"),
+                message,
+                "give each its place, or none for even spacing",
+            );
         }
         let places: Vec<f64> = plan.at.iter().map(|&key| self.number(key)).collect();
         for at in &places {
             if at - 0.5 * w < -1e-9 || at + 0.5 * w > length + 1e-9 {
-                let message = format!("an opening {w:.2} m wide at {at:.2} m does not fit a side of {length:.2} m");
+                let message =
+                    format!("an opening {w:.2} m wide at {at:.2} m does not fit a side of {length:.2} m");
                 let help = "places run from the side's left end, seen from outside, to the opening's middle";
                 self.error("opening", format!("{item}.at"), message, help);
             }
@@ -124,18 +147,26 @@ impl Derivation<'_> {
         let (w, h) = (self.number(plan.width), self.number(plan.height));
         let sill_m = self.number(plan.sill);
         let Some(wall) = wall else {
-            let message = format!("{name} lies {:.2} m along side {}, where no room of ours is", at.at_m, plan.side);
+            let message =
+                format!("{name} lies {:.2} m along side {}, where no room of ours is", at.at_m, plan.side);
             self.error("opening", format!("{item}.at"), message, "check its place and storey");
             return;
         };
         let length = storey.inside.edge_length(at.side);
-        let top = wall_top(&elements[wall], storey, inner - 0.5 * w).min(wall_top(&elements[wall], storey, inner + 0.5 * w));
+        let top = wall_top(&elements[wall], storey, inner - 0.5 * w).min(wall_top(
+            &elements[wall],
+            storey,
+            inner + 0.5 * w,
+        ));
         if w > length || h > top {
-            let message = format!("{w:.2} m by {h:.2} m is larger than its wall, {length:.2} m by {top:.2} m");
+            let message =
+                format!("{w:.2} m by {h:.2} m is larger than its wall, {length:.2} m by {top:.2} m");
             self.error("opening", format!("{item}.size"), message, "check its size");
         } else if sill_m < -1e-9 || sill_m + h > top + 1e-9 {
-            let message =
-                format!("{name} reaches from {sill_m:.2} m to {:.2} m over the floor, the wall to {top:.2} m", sill_m + h);
+            let message = format!(
+                "{name} reaches from {sill_m:.2} m to {:.2} m over the floor, the wall to {top:.2} m",
+                sill_m + h
+            );
             self.error("opening", format!("{item}.sill"), message, "check sill and height");
         }
         let assembly = &assemblies[elements[wall].assembly.0];
@@ -153,7 +184,8 @@ impl Derivation<'_> {
         let face = self.number(units[unit.0].frame_face);
         let (gw, gh) = (w - 2.0 * face, h - 2.0 * face);
         if gw <= 0.0 || gh <= 0.0 {
-            let message = format!("a frame of {:.0} mm leaves no glass in {w:.2} m by {h:.2} m", 1000.0 * face);
+            let message =
+                format!("a frame of {:.0} mm leaves no glass in {w:.2} m by {h:.2} m", 1000.0 * face);
             self.error("opening", format!("{item}.unit"), message, "check frame face and size");
             return;
         }
@@ -191,15 +223,16 @@ impl Derivation<'_> {
     /// Outside face of the frame behind the outside face of the wall, m.
     fn set_in(&mut self, plan: &OpeningPlan, assembly: &Assembly, frame_m: f64, item: &str) -> f64 {
         let thickness: Vec<f64> = assembly.layers.iter().map(|layer| self.number(layer.thickness)).collect();
-        let middle = |layer: usize| thickness[..layer].iter().sum::<f64>() + 0.5 * thickness[layer] - 0.5 * frame_m;
+        let middle =
+            |layer: usize| thickness[..layer].iter().sum::<f64>() + 0.5 * thickness[layer] - 0.5 * frame_m;
         match &plan.set_in {
             SetIn::Depth(key) => self.number(*key),
             SetIn::MiddleOf(name) => {
                 let names: Vec<&str> = assembly.layers.iter().map(|l| l.name.as_str()).collect();
                 // Two layers of one material: the thicker is meant.
-                let best = (0..names.len()).filter(|&i| names[i] == name).max_by(|&a, &b| {
-                    thickness[a].total_cmp(&thickness[b])
-                });
+                let best = (0..names.len())
+                    .filter(|&i| names[i] == name)
+                    .max_by(|&a, &b| thickness[a].total_cmp(&thickness[b]));
                 match best {
                     Some(layer) => middle(layer),
                     None => {
@@ -209,9 +242,9 @@ impl Derivation<'_> {
                 }
             }
             SetIn::Unstated => {
-                let heat = assembly.control_layers(ControlKind::Heat).max_by(|&a, &b| {
-                    thickness[a].total_cmp(&thickness[b])
-                });
+                let heat = assembly
+                    .control_layers(ControlKind::Heat)
+                    .max_by(|&a, &b| thickness[a].total_cmp(&thickness[b]));
                 heat.or_else(|| self.most_resistant(assembly, &thickness))
                     .map_or(0.5 * (assembly.thickness_m - frame_m), middle)
                     .max(0.0)
@@ -236,7 +269,8 @@ impl Derivation<'_> {
                 (reveal_m + self.number(p.depth), face_m + gap)
             }
         };
-        let ((od, og), (ld, lg), (rd, rg)) = (plate(&plan.overhang), plate(&plan.fin_left), plate(&plan.fin_right));
+        let ((od, og), (ld, lg), (rd, rg)) =
+            (plate(&plan.overhang), plate(&plan.fin_left), plate(&plan.fin_right));
         Shading {
             overhang_depth_m: od,
             overhang_gap_m: og,
@@ -258,7 +292,9 @@ impl Derivation<'_> {
         out: &mut Vec<Opening>,
     ) {
         let item = format!("opening.{}", plan.pattern);
-        let Some(space) = self.find("room", &plan.side, &shape.space_names(), &format!("{item}.side")) else { return };
+        let Some(space) = self.find("room", &plan.side, &shape.space_names(), &format!("{item}.side")) else {
+            return;
+        };
         let roof = elements.iter().position(|e| e.kind == ElementKind::Roof && e.space.0 == space);
         let Some(roof) = roof else {
             let message = format!("there is no roof over \"{}\"", plan.side);
@@ -331,7 +367,9 @@ struct At {
 
 /// Says whether a wall element holds a coordinate of its side's inside edge.
 fn holds(element: &Element, at: At, storey: &Storey, inner: f64) -> bool {
-    if element.kind != ElementKind::Wall || element.side != Some(at.side) || element.storey.map(|s| s.0) != Some(at.storey)
+    if element.kind != ElementKind::Wall
+        || element.side != Some(at.side)
+        || element.storey.map(|s| s.0) != Some(at.storey)
     {
         return false;
     }

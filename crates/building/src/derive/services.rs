@@ -85,12 +85,13 @@ impl Derivation<'_> {
     fn mode(&mut self, plan: &VentilationPlan, number: usize, shape: &Shape, item: &str) -> Mode {
         let mode = &plan.modes[number];
         let id = |key: &str| format!("{item}.{key}.{}", mode.name);
-        let ratio = |d: &mut Self, own: Option<ValueKey>, all: Option<ValueKey>, key: &str, row: &str, dimension| {
-            match own.or(all) {
-                Some(key) => key,
-                None => d.state_default(&id(key), row, dimension),
-            }
-        };
+        let ratio =
+            |d: &mut Self, own: Option<ValueKey>, all: Option<ValueKey>, key: &str, row: &str, dimension| {
+                match own.or(all) {
+                    Some(key) => key,
+                    None => d.state_default(&id(key), row, dimension),
+                }
+            };
         let temperature_recovery = ratio(
             self,
             mode.temperature_recovery,
@@ -107,11 +108,19 @@ impl Derivation<'_> {
             "ventilation.moisture-recovery",
             Dimension::Ratio,
         );
-        let power = ratio(self, mode.power, plan.power, "power", "ventilation.power", Dimension::SpecificFanPower);
-        for (key, what) in [(temperature_recovery, "recovery-temperature"), (moisture_recovery, "recovery-moisture")] {
+        let power =
+            ratio(self, mode.power, plan.power, "power", "ventilation.power", Dimension::SpecificFanPower);
+        for (key, what) in
+            [(temperature_recovery, "recovery-temperature"), (moisture_recovery, "recovery-moisture")]
+        {
             if !(0.0..=1.0).contains(&self.number(key)) {
                 let message = format!("a recovery of {:.0} %", 100.0 * self.number(key));
-                self.error("range", format!("{item}.{what}"), message, "a recovery ratio lies from 0 % to 100 %");
+                self.error(
+                    "range",
+                    format!("{item}.{what}"),
+                    message,
+                    "a recovery ratio lies from 0 % to 100 %",
+                );
             }
         }
         if self.number(mode.supply) < 0.0 {

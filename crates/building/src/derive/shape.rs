@@ -5,8 +5,8 @@ use quantity::Dimension;
 use super::{Derivation, names};
 use crate::geometry::{Polygon, PolygonError, TOUCH_M, intersection, roof_geometry};
 use crate::model::{
-    Assembly, AssemblyId, Beyond, FloorOpening, Neighbour, NeighbourId, Obstruction, Roof, RoofShape, Side, Site,
-    Space, SpaceId, Storey, StoreyId, Zone, ZoneId,
+    Assembly, AssemblyId, Beyond, FloorOpening, Neighbour, NeighbourId, Obstruction, Roof, RoofShape, Side,
+    Site, Space, SpaceId, Storey, StoreyId, Zone, ZoneId,
 };
 use crate::plan::{BeyondPlan, Outline, Placement, RoofForm, StoreyPlan};
 use crate::stated::ValueKey;
@@ -54,7 +54,12 @@ impl Derivation<'_> {
         for (key, name, most) in [(latitude, "latitude", 90.0), (longitude, "longitude", 180.0)] {
             if self.number(key).abs() > most {
                 let message = format!("a {name} of {} degrees", self.number(key));
-                self.error("range", format!("site.{name}"), message, format!("it lies from -{most} to {most}"));
+                self.error(
+                    "range",
+                    format!("site.{name}"),
+                    message,
+                    format!("it lies from -{most} to {most}"),
+                );
             }
         }
         Site {
@@ -107,7 +112,12 @@ impl Derivation<'_> {
 
     /// Turns an outline into a polygon. `holder` is what a placement refers to; points are measured from its lower
     /// left corner.
-    pub(super) fn outline(&mut self, outline: &Outline, holder: Option<&Polygon>, item: &str) -> Option<Polygon> {
+    pub(super) fn outline(
+        &mut self,
+        outline: &Outline,
+        holder: Option<&Polygon>,
+        item: &str,
+    ) -> Option<Polygon> {
         let (low, high) = holder.map_or(([0.0; 2], [0.0; 2]), Polygon::bounds);
         let made = match outline {
             Outline::Rectangle { width, depth, at } => {
@@ -150,14 +160,28 @@ impl Derivation<'_> {
         let item = format!("storey.{}", plan.name);
         let height_m = self.number(plan.height);
         if height_m <= 0.0 {
-            self.error("range", format!("{item}.height"), format!("a height of {height_m} m"), "it must be above zero");
+            self.error(
+                "range",
+                format!("{item}.height"),
+                format!("a height of {height_m} m"),
+                "it must be above zero",
+            );
         }
         let drawn = match (&plan.footprint, &plan.inside) {
-            (Some(outline), _) => self.outline(outline, holder_of(outline, base), &format!("{item}.footprint"))?,
-            (None, Some(outline)) => self.outline(outline, holder_of(outline, base), &format!("{item}.inside"))?,
+            (Some(outline), _) => {
+                self.outline(outline, holder_of(outline, base), &format!("{item}.footprint"))?
+            }
+            (None, Some(outline)) => {
+                self.outline(outline, holder_of(outline, base), &format!("{item}.inside"))?
+            }
             (None, None) => {
                 let help = "write footprint = \"rectangle 24.4 m × 13.4 m\" or a list of corners";
-                self.error("geometry", format!("{item}.footprint"), "the storey has no footprint".to_owned(), help);
+                self.error(
+                    "geometry",
+                    format!("{item}.footprint"),
+                    "the storey has no footprint".to_owned(),
+                    help,
+                );
                 return None;
             }
         };
@@ -173,7 +197,12 @@ impl Derivation<'_> {
             Ok(faces) => faces,
             Err(_) => {
                 let message = "the walls are thicker than the footprint leaves room for".to_owned();
-                self.error("geometry", format!("{item}.footprint"), message, "check footprint and wall thickness");
+                self.error(
+                    "geometry",
+                    format!("{item}.footprint"),
+                    message,
+                    "check footprint and wall thickness",
+                );
                 return None;
             }
         };
@@ -241,7 +270,12 @@ impl Derivation<'_> {
                 return plan.side_names.clone();
             }
             let message = format!("{} names for {} sides", plan.side_names.len(), drawn.len());
-            self.error("geometry", format!("{item}.sides"), message, "name every side, in the order of the corners");
+            self.error(
+                "geometry",
+                format!("{item}.sides"),
+                message,
+                "name every side, in the order of the corners",
+            );
         }
         let compass = |i: usize| {
             // Cardinal names unless the side stands well askew.
@@ -279,7 +313,9 @@ impl Derivation<'_> {
                 self.error("name", item, format!("two rooms are called \"{}\"", plan.name), "rename one");
                 continue;
             }
-            let Some(storey) = self.find("storey", &plan.storey, &names, &format!("{item}.storey")) else { continue };
+            let Some(storey) = self.find("storey", &plan.storey, &names, &format!("{item}.storey")) else {
+                continue;
+            };
             let holder = shape.storeys[storey].inside.clone();
             let outline = match &plan.plan {
                 Some(outline) => match self.outline(outline, Some(&holder), &format!("{item}.plan")) {
@@ -298,10 +334,18 @@ impl Derivation<'_> {
             let ceiling = plan.ceiling.map(|key| self.number(key));
             if let Some(c) = ceiling
                 && !(0.0..=height + TOUCH_M).contains(&c)
-                && self.plan.storeys[shape.storey_plans[storey]].roof.as_ref().is_none_or(|r| r.form == RoofForm::Flat)
+                && self.plan.storeys[shape.storey_plans[storey]]
+                    .roof
+                    .as_ref()
+                    .is_none_or(|r| r.form == RoofForm::Flat)
             {
                 let message = format!("the ceiling at {c:.2} m is higher than the storey, {height:.2} m");
-                self.error("geometry", format!("{item}.ceiling"), message, "a dropped ceiling lies under the storey's");
+                self.error(
+                    "geometry",
+                    format!("{item}.ceiling"),
+                    message,
+                    "a dropped ceiling lies under the storey's",
+                );
             }
             self.check_inside(&holder, outline.as_ref(), &item);
             let id = SpaceId(shape.spaces.len());
@@ -356,9 +400,11 @@ impl Derivation<'_> {
     fn check_inside(&mut self, holder: &Polygon, outline: Option<&Polygon>, item: &str) {
         let Some(outline) = outline else { return };
         let far = outline.corners().iter().filter(|&&p| !holder.holds(p, TOUCH_M));
-        let reach = far.map(|&p| (0..holder.len()).map(|i| holder.distance_out(i, p)).fold(f64::MIN, f64::max));
+        let reach =
+            far.map(|&p| (0..holder.len()).map(|i| holder.distance_out(i, p)).fold(f64::MIN, f64::max));
         if let Some(worst) = reach.reduce(f64::max) {
-            let message = format!("the room reaches {:.2} m into or past the wall of its storey", worst.abs());
+            let message =
+                format!("the room reaches {:.2} m into or past the wall of its storey", worst.abs());
             let help = "check size and place; places are measured from the inside south-west corner";
             self.error("geometry", format!("{item}.plan"), message, help);
         }
@@ -372,7 +418,8 @@ impl Derivation<'_> {
                 if let (Some(pa), Some(pb)) = (&a.outline, &b.outline) {
                     let shared = intersection(pa, pb);
                     if shared > 0.01 {
-                        let message = format!("the rooms \"{}\" and \"{}\" share {shared:.2} m²", a.name, b.name);
+                        let message =
+                            format!("the rooms \"{}\" and \"{}\" share {shared:.2} m²", a.name, b.name);
                         let help = "move or shrink one of them";
                         self.error("overlap", format!("space.{}.plan", b.name), message, help);
                     }
@@ -386,7 +433,8 @@ impl Derivation<'_> {
         for (i, &index) in shape.storey_plans.clone().iter().enumerate() {
             let Some(plan) = &self.plan.storeys[index].roof else { continue };
             let item = format!("storey.{}.roof", shape.storeys[i].name);
-            let Some(assembly) = self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly")) else {
+            let Some(assembly) = self.find("assembly", &plan.assembly, &all, &format!("{item}.assembly"))
+            else {
                 continue;
             };
             let beyond = self.beyond(&plan.beyond, neighbours, &format!("{item}.over"));
@@ -394,7 +442,8 @@ impl Derivation<'_> {
             let storey = &shape.storeys[i];
             let sloped = plan.form != RoofForm::Flat;
             if sloped && !slope.is_some_and(|s| (1.0..80.0).contains(&s)) {
-                let message = format!("a sloped roof of {} degrees", slope.map_or("no".to_owned(), |s| s.to_string()));
+                let message =
+                    format!("a sloped roof of {} degrees", slope.map_or("no".to_owned(), |s| s.to_string()));
                 self.error("roof", format!("{item}.slope"), message, "write slope = \"40 deg\" or \"6:12\"");
                 continue;
             }
@@ -412,7 +461,8 @@ impl Derivation<'_> {
             };
             let top_m = roof_geometry(&form, &storey.inside, &storey.inside, storey.height_m).top_m;
             let parapet_m = plan.parapet.map_or(0.0, |key| self.number(key));
-            shape.storeys[i].roof = Some(Roof { form, assembly: AssemblyId(assembly), beyond, parapet_m, top_m });
+            shape.storeys[i].roof =
+                Some(Roof { form, assembly: AssemblyId(assembly), beyond, parapet_m, top_m });
         }
     }
 
@@ -443,7 +493,8 @@ impl Derivation<'_> {
         let mut zone_of = vec![None::<String>; shape.spaces.len()];
         for (i, space) in shape.spaces.iter().enumerate() {
             let own = self.plan.spaces.iter().find(|s| s.name == space.name).and_then(|s| s.zone.clone());
-            let listed = self.plan.zones.iter().find(|z| z.spaces.contains(&space.name)).map(|z| z.name.clone());
+            let listed =
+                self.plan.zones.iter().find(|z| z.spaces.contains(&space.name)).map(|z| z.name.clone());
             zone_of[i] = own.or(listed);
             if let Some(name) = &zone_of[i]
                 && !names.contains(name)
@@ -462,13 +513,25 @@ impl Derivation<'_> {
         }
         if names.len() > 4 {
             let message = format!("{} zones: {}", names.len(), names.join(", "));
-            self.error("zone", "zone", message, "the limits run takes at most four: let rooms that feel alike share one");
+            self.error(
+                "zone",
+                "zone",
+                message,
+                "the limits run takes at most four: let rooms that feel alike share one",
+            );
         }
         for name in names {
-            let spaces: Vec<SpaceId> =
-                (0..shape.spaces.len()).filter(|&i| zone_of[i].as_deref() == Some(&name)).map(SpaceId).collect();
+            let spaces: Vec<SpaceId> = (0..shape.spaces.len())
+                .filter(|&i| zone_of[i].as_deref() == Some(&name))
+                .map(SpaceId)
+                .collect();
             if spaces.is_empty() {
-                self.warning("zone", format!("zone.{name}"), "the zone has no room".to_owned(), "give a room this zone");
+                self.warning(
+                    "zone",
+                    format!("zone.{name}"),
+                    "the zone has no room".to_owned(),
+                    "give a room this zone",
+                );
                 continue;
             }
             let zone = ZoneId(shape.zones.len());
@@ -497,8 +560,15 @@ impl Derivation<'_> {
                 let message = format!("\"{}\" does not lie over \"{}\"", u.name, l.name);
                 self.error("geometry", item.clone(), message, "an opening joins a room with one below");
             } else if (thickness_m - by_level).abs() > 0.05 {
-                let message = format!("the floor is said to be {thickness_m:.2} m thick, the levels leave {by_level:.2} m");
-                self.warning("geometry", format!("{item}.thickness"), message, "check floor levels and heights");
+                let message = format!(
+                    "the floor is said to be {thickness_m:.2} m thick, the levels leave {by_level:.2} m"
+                );
+                self.warning(
+                    "geometry",
+                    format!("{item}.thickness"),
+                    message,
+                    "check floor levels and heights",
+                );
             }
             if area_m2 > u.area_m2.min(l.area_m2) + 0.01 {
                 let message = format!("an opening of {area_m2:.2} m² is larger than the room");
@@ -523,7 +593,8 @@ impl Derivation<'_> {
     pub(super) fn obstructions(&mut self, shape: &mut Shape) {
         for (i, &index) in shape.storey_plans.iter().enumerate() {
             for plan in &self.plan.storeys[index].obstructions {
-                let space = plan.space.as_ref().and_then(|name| shape.spaces.iter().position(|s| s.name == *name));
+                let space =
+                    plan.space.as_ref().and_then(|name| shape.spaces.iter().position(|s| s.name == *name));
                 shape.obstructions.push(Obstruction {
                     name: plan.name.clone(),
                     space: space.map(SpaceId),

@@ -31,24 +31,44 @@ impl Derivation<'_> {
         for plan in &self.plan.gatherings {
             let item = format!("gathering.{}", plan.name);
             if out.iter().any(|g| g.name == plan.name) {
-                self.error("name", item, format!("two gatherings are called \"{}\"", plan.name), "rename one");
+                self.error(
+                    "name",
+                    item,
+                    format!("two gatherings are called \"{}\"", plan.name),
+                    "rename one",
+                );
                 continue;
             }
             let space = self.find("room", &plan.space, &shape.space_names(), &format!("{item}.where"));
             let Some(people) = plan.people else {
-                self.error("gathering", item, "how many people come is not said".to_owned(), "write people = \"90 ± 10\"");
+                self.error(
+                    "gathering",
+                    item,
+                    "how many people come is not said".to_owned(),
+                    "write people = \"90 ± 10\"",
+                );
                 continue;
             };
             let [span] = plan.when.spans.as_slice() else {
                 let message = "a gathering needs one span of hours".to_owned();
-                self.error("gathering", format!("{item}.when"), message, "write when = \"last Thu, 19:00–21:30\"");
+                self.error(
+                    "gathering",
+                    format!("{item}.when"),
+                    message,
+                    "write when = \"last Thu, 19:00–21:30\"",
+                );
                 continue;
             };
             if let Some(pause) = plan.interval
                 && (pause.from_minute < span.from_minute || pause.to_minute > span.to_minute)
             {
                 let message = format!("the interval {pause} lies outside {span}");
-                self.error("gathering", format!("{item}.interval"), message, "an interval lies inside its gathering");
+                self.error(
+                    "gathering",
+                    format!("{item}.interval"),
+                    message,
+                    "an interval lies inside its gathering",
+                );
             }
             let Some(space) = space else { continue };
             let mut person = self.person(plan.person.as_deref(), &format!("{item}.person"));
@@ -68,11 +88,17 @@ impl Derivation<'_> {
             };
             if gathering.days.is_empty() {
                 let message = "the gathering happens on no day of the year".to_owned();
-                self.warning("gathering", format!("{item}.when"), message, "check its days and the closed days");
+                self.warning(
+                    "gathering",
+                    format!("{item}.when"),
+                    message,
+                    "check its days and the closed days",
+                );
             }
             for other in &out {
                 if other.space == gathering.space && clash(other, &gathering) {
-                    let message = format!("\"{}\" and \"{}\" fill one room at one time", other.name, gathering.name);
+                    let message =
+                        format!("\"{}\" and \"{}\" fill one room at one time", other.name, gathering.name);
                     self.warning("gathering", format!("{item}.when"), message, "check days and hours");
                 }
             }
@@ -87,7 +113,8 @@ impl Derivation<'_> {
             let item = format!("use.{}", plan.name);
             let mut spaces = Vec::new();
             for name in &plan.spaces {
-                if let Some(space) = self.find("room", name, &shape.space_names(), &format!("{item}.spaces")) {
+                if let Some(space) = self.find("room", name, &shape.space_names(), &format!("{item}.spaces"))
+                {
                     spaces.push(SpaceId(space));
                 }
             }
@@ -136,7 +163,9 @@ impl Derivation<'_> {
             let (days, from) = match &end.on {
                 UseEndDays::Days(rule) => (calendar.open_days(rule), end.at_minute),
                 UseEndDays::Gathering(name) => {
-                    let Some(found) = self.find("gathering", name, &names, &format!("{item}.except")) else { continue };
+                    let Some(found) = self.find("gathering", name, &names, &format!("{item}.except")) else {
+                        continue;
+                    };
                     let gathering = &gatherings[found];
                     (gathering.days.clone(), end.at_minute.or(Some(gathering.span.from_minute)))
                 }
@@ -160,14 +189,19 @@ impl Derivation<'_> {
                 plan.dehumidify_above,
                 "set-points.dehumidify-above",
                 "set-point.dehumidify-above",
-                Dimension::HumidityRatio,
+                Dimension::Ratio,
             ),
             warm_above: self.or_default(plan.warm_above, "set-points.warm-above", "set-point.warm-above", t),
         };
         let (heating, cooling) = (self.number(points.heating), self.number(points.cooling));
         if heating >= cooling {
             let message = format!("heated to {heating:.1} °C and cooled to {cooling:.1} °C");
-            self.error("range", "set-points.cooling", message, "the cooling set point lies above the heating one");
+            self.error(
+                "range",
+                "set-points.cooling",
+                message,
+                "the cooling set point lies above the heating one",
+            );
         }
         points
     }

@@ -71,7 +71,8 @@ pub(super) fn pieces(shape: &Shape, storey: StoreyId, has_rest: bool) -> Vec<Pie
 /// A side that no drawn room reaches is shared by the rooms that are not drawn, else by all, by floor area.
 fn undrawn(shape: &Shape, storey: StoreyId, side: usize, length: f64) -> Vec<Piece> {
     let all = &shape.storeys[storey.0].spaces;
-    let hidden: Vec<SpaceId> = all.iter().copied().filter(|id| shape.spaces[id.0].outline.is_none()).collect();
+    let hidden: Vec<SpaceId> =
+        all.iter().copied().filter(|id| shape.spaces[id.0].outline.is_none()).collect();
     let takers = if hidden.is_empty() { all } else { &hidden };
     let area: f64 = takers.iter().map(|id| shape.spaces[id.0].area_m2).sum();
     let mut from = 0.0;
@@ -114,7 +115,13 @@ pub(super) fn partitions(shape: &Shape, storey: StoreyId) -> Vec<Partition> {
                 continue;
             };
             let shared = shared_edges(a, b, false, PARTITION_M);
-            out.extend(shared.iter().map(|e| Partition { first, second, edge: e.first, from: e.from, to: e.to }));
+            out.extend(shared.iter().map(|e| Partition {
+                first,
+                second,
+                edge: e.first,
+                from: e.from,
+                to: e.to,
+            }));
         }
     }
     out
@@ -138,7 +145,12 @@ pub(super) fn rest_pieces(shape: &Shape, storey: StoreyId) -> Vec<RestPiece> {
             }
         }
         for (edge, taken) in taken.into_iter().enumerate() {
-            out.extend(free(taken, outline, edge).into_iter().map(|(from, to)| RestPiece { space, edge, from, to }));
+            out.extend(free(taken, outline, edge).into_iter().map(|(from, to)| RestPiece {
+                space,
+                edge,
+                from,
+                to,
+            }));
         }
     }
     out
