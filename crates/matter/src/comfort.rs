@@ -1,9 +1,14 @@
 //! How warm people feel: predicted mean vote (ISO 7730) and the adaptive bands of EN 16798-1 and ASHRAE 55.
 //!
-//! Start at [`predicted_mean_vote`] for conditioned rooms, [`en16798_adaptive`] or [`ashrae55_adaptive`] for rooms
+//! Start at [`predicted_mean_vote`] for conditioned rooms ([`standard_effective_temperature`] where air moves fast or
+//! clothes are light), [`en16798_adaptive`] or [`ashrae55_adaptive`] for rooms
 //! cooled by windows alone. All are averages over people; no single person is promised anything.
 
+mod two_node;
+
 use numeric::{exp, pow};
+
+pub use two_node::standard_effective_temperature;
 
 /// One metabolic unit, W/m² of body surface (ISO 7730).
 pub const MET_W_M2: f64 = 58.15;

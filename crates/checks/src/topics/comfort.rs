@@ -1,4 +1,4 @@
-//! Comfort: predicted mean vote and adaptive bands.
+//! Comfort: predicted mean vote, standard effective temperature and adaptive bands.
 
 use crate::reference::{Row, rows};
 use crate::{Check, Compute, Kind, Tolerance};
@@ -7,6 +7,7 @@ use matter::comfort::{self, Category, Exposure};
 const ANNEX_D: &str = include_str!("../../../../reference/building/comfort_iso7730_annex_d.csv");
 const MORE: &str = include_str!("../../../../reference/building/comfort_pmv_25.csv");
 const ASHRAE: &str = include_str!("../../../../reference/building/comfort_pmv_ashrae55.csv");
+const SET: &str = include_str!("../../../../reference/building/comfort_set_ashrae55.csv");
 const EN_ADAPTIVE: &str = include_str!("../../../../reference/building/comfort_en16798_adaptive.csv");
 const ASHRAE_ADAPTIVE: &str = include_str!("../../../../reference/building/comfort_ashrae55_adaptive.csv");
 
@@ -57,7 +58,50 @@ pub(crate) fn checks() -> Vec<Check> {
         ));
     }
     checks.extend(adaptive());
+    checks.extend(effective_temperatures());
     checks
+}
+
+/// Every third of the validation rows, among them cold air, strong radiation, fast air and heavy clothes.
+fn effective_temperatures() -> Vec<Check> {
+    rows(SET)
+        .into_iter()
+        .enumerate()
+        .filter(|(i, _)| i % 3 == 0)
+        .map(|(i, row)| {
+            let n = |column: &str| row.number(column);
+            let (air_c, radiant_c, air_speed_m_s, rh) =
+                (n("air_temp_c"), n("mean_radiant_c"), n("air_speed_ms"), n("rh_pct") / 100.0);
+            let (metabolic_met, clothing_clo) = (n("met"), n("clo"));
+            Check {
+                id: format!("comfort.set.row-{i}"),
+                topic: "Standard effective temperature",
+                quantity: format!(
+                    "{air_c} °C air, {radiant_c} °C radiant, {air_speed_m_s} m/s, {} %, {metabolic_met} met, {clothing_clo} clo",
+                    rh * 100.0
+                ),
+                unit: "°C",
+                reference: n("set_seen_c"),
+                // Printed to one decimal; the model's own minute step leaves as much again.
+                tolerance: Tolerance::Absolute(0.1),
+                kind: Kind::IndependentLibrary,
+                source: "open validation data set (MIT) of ASHRAE 55-2017, one decimal".to_owned(),
+                seen: true,
+                known_gap: None,
+                compute: Box::new(move |nudge| {
+                    let exposure = Exposure {
+                        air_c,
+                        radiant_c: radiant_c * nudge,
+                        air_speed_m_s,
+                        vapour_pressure_pa: comfort::iso7730_vapour_pressure(air_c, rh),
+                        metabolic_met,
+                        clothing_clo,
+                    };
+                    comfort::standard_effective_temperature(&exposure).map_err(|e| e.to_string())
+                }) as Compute,
+            }
+        })
+        .collect()
 }
 
 fn vote(
