@@ -4,7 +4,8 @@
 //!   local standard time. Every problem of the file comes back at once, with its row.
 //! * [`sun`], [`perez`] and [`tilted`] say where the sun stands and what falls on a plane of any slope.
 //! * [`shade`] says which share of a window an overhang and fins leave sunlit.
-//! * [`sky`], [`ground`], [`design_days`] and [`degree_days`] give the other boundary conditions.
+//! * [`sky`], [`ground`], [`design_days`] and [`degree_days`] give the other boundary conditions;
+//!   [`rain`] what of the rain reaches a wall.
 //!
 //! Text comes in, numbers go out: this crate opens no file.
 //!
@@ -24,6 +25,7 @@ pub mod design_days;
 pub mod ground;
 pub mod perez;
 mod problem;
+pub mod rain;
 mod read;
 pub mod shade;
 pub mod sky;

@@ -134,6 +134,26 @@ impl Climate {
         }
     }
 
+    /// Puts an hourly rain from elsewhere into the year, mm, and notes where it is from. Rain of another year does not
+    /// fall at this year's cold fronts; say so where a result rests on it.
+    ///
+    /// # Errors
+    /// A sentence when there are not [`HOURS`] values, each from 0 to 320 mm.
+    pub fn with_rain(mut self, rain_mm: Vec<f64>, from: &str) -> Result<Self, String> {
+        if rain_mm.len() != HOURS {
+            return Err(format!("rain has {} hours; a weather year has {HOURS}", rain_mm.len()));
+        }
+        if let Some(hour) = rain_mm.iter().position(|mm| !(0.0..=320.0).contains(mm)) {
+            let when = crate::calendar::words(hour);
+            return Err(format!("rain of {} mm at {when} is not from 0 to 320 mm", rain_mm[hour]));
+        }
+        for (hour, mm) in self.hours.iter_mut().zip(rain_mm) {
+            hour.rain_mm = Some(mm);
+        }
+        self.notes.push(format!("Rain was put in from elsewhere: {from}."));
+        Ok(self)
+    }
+
     /// Returns one column of the year.
     pub fn column(&self, of: impl Fn(&Hour) -> f64) -> Vec<f64> {
         self.hours.iter().map(of).collect()
