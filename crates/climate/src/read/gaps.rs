@@ -140,10 +140,14 @@ fn fill_one(raw: &mut RawYear, quantity: Quantity, gap: Gap) {
             Quantity::WindDirection => before,
             // Rain that nobody saw is not invented.
             Quantity::Rain => 0.0,
-            _ if gap.hours <= STRAIGHT_H && !quantity.is_hour_mean() => {
-                before + (after - before) * (i + 1) as f64 / (gap.hours + 1) as f64
+            _ => {
+                let straight = before + (after - before) * (i + 1) as f64 / (gap.hours + 1) as f64;
+                if gap.hours <= STRAIGHT_H && !quantity.is_hour_mean() {
+                    straight
+                } else {
+                    neighbouring_days(raw, q, (gap.first + i) % HOURS).unwrap_or(straight)
+                }
             }
-            _ => neighbouring_days(raw, q, (gap.first + i) % HOURS),
         })
         .collect();
     for (i, value) in filled.into_iter().enumerate() {
@@ -151,15 +155,14 @@ fn fill_one(raw: &mut RawYear, quantity: Quantity, gap: Gap) {
     }
 }
 
-/// Returns the mean of the same hour on the nearest days before and after that have it.
-fn neighbouring_days(raw: &RawYear, q: usize, hour: usize) -> f64 {
+/// Returns the mean of the same hour on the nearest days before and after that have it; none may have it.
+fn neighbouring_days(raw: &RawYear, q: usize, hour: usize) -> Option<f64> {
     let look = |step: usize| {
         (1..HOURS / 24).map(|days| raw.values[(hour + step * days) % HOURS][q]).find(|v| !v.is_nan())
     };
     match (look(HOURS - 24), look(24)) {
-        (Some(a), Some(b)) => 0.5 * (a + b),
-        (Some(a), None) | (None, Some(a)) => a,
-        (None, None) => f64::NAN,
+        (Some(a), Some(b)) => Some(0.5 * (a + b)),
+        (a, b) => a.or(b),
     }
 }
 
