@@ -56,8 +56,10 @@ pub(super) fn settle(raw: &mut RawYear, needed: &[Quantity], fill: bool, problem
             .filter(|g| (0..g.hours).any(|i| raw.rows[(g.first + i) % HOURS] != 0))
             .collect();
         if fill {
+            // A fill must never feed on another fill: all are drawn from the readings as they came.
+            let as_read: Vec<f64> = raw.values.iter().map(|v| v[q]).collect();
             for &gap in &gaps {
-                fill_one(raw, quantity, gap);
+                fill_one(raw, &as_read, quantity, gap);
             }
             if !partly.is_empty() {
                 raw.notes.push(filled_note(raw, quantity, &partly));
@@ -127,39 +129,30 @@ fn runs(missing: impl Fn(usize) -> bool) -> Vec<Gap> {
     gaps
 }
 
-fn fill_one(raw: &mut RawYear, quantity: Quantity, gap: Gap) {
+fn fill_one(raw: &mut RawYear, as_read: &[f64], quantity: Quantity, gap: Gap) {
     let q = quantity as usize;
     if gap.hours == HOURS {
         return;
     }
-    let before = raw.values[(gap.first + HOURS - 1) % HOURS][q];
-    let after = raw.values[(gap.first + gap.hours) % HOURS][q];
-    // Read everything before writing anything: a fill must never feed on another fill of the same gap.
-    let filled: Vec<f64> = (0..gap.hours)
-        .map(|i| match quantity {
+    let before = as_read[(gap.first + HOURS - 1) % HOURS];
+    let after = as_read[(gap.first + gap.hours) % HOURS];
+    for i in 0..gap.hours {
+        let hour = (gap.first + i) % HOURS;
+        let straight = before + (after - before) * (i + 1) as f64 / (gap.hours + 1) as f64;
+        raw.values[hour][q] = match quantity {
             Quantity::WindDirection => before,
             // Rain that nobody saw is not invented.
             Quantity::Rain => 0.0,
-            _ => {
-                let straight = before + (after - before) * (i + 1) as f64 / (gap.hours + 1) as f64;
-                if gap.hours <= STRAIGHT_H && !quantity.is_hour_mean() {
-                    straight
-                } else {
-                    neighbouring_days(raw, q, (gap.first + i) % HOURS).unwrap_or(straight)
-                }
-            }
-        })
-        .collect();
-    for (i, value) in filled.into_iter().enumerate() {
-        raw.values[(gap.first + i) % HOURS][q] = value;
+            _ if gap.hours <= STRAIGHT_H && !quantity.is_hour_mean() => straight,
+            _ => neighbouring_days(as_read, hour).unwrap_or(straight),
+        };
     }
 }
 
 /// Returns the mean of the same hour on the nearest days before and after that have it; none may have it.
-fn neighbouring_days(raw: &RawYear, q: usize, hour: usize) -> Option<f64> {
-    let look = |step: usize| {
-        (1..HOURS / 24).map(|days| raw.values[(hour + step * days) % HOURS][q]).find(|v| !v.is_nan())
-    };
+fn neighbouring_days(as_read: &[f64], hour: usize) -> Option<f64> {
+    let look =
+        |step: usize| (1..HOURS / 24).map(|days| as_read[(hour + step * days) % HOURS]).find(|v| !v.is_nan());
     match (look(HOURS - 24), look(24)) {
         (Some(a), Some(b)) => Some(0.5 * (a + b)),
         (a, b) => a.or(b),
