@@ -1,2 +1,6 @@
 //! Drawings, charts and pages.
 #![forbid(unsafe_code)]
+
+pub mod draw;
+pub mod page;
+pub mod svg;
