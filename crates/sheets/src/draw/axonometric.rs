@@ -65,8 +65,8 @@ pub struct Axonometric {
 }
 
 /// Paper vectors of one metre east, north and up: the long front lies nearly flat, depth runs up to the right.
-const EAST: [f64; 2] = [0.93, 0.19];
-const NORTH: [f64; 2] = [0.52, -0.34];
+const EAST: [f64; 2] = [0.95, 0.13];
+const NORTH: [f64; 2] = [0.46, -0.37];
 const UP: [f64; 2] = [0.0, -0.92];
 
 /// Direction to the viewer that belongs to these vectors: what moves along it stays at its place on paper.
@@ -190,28 +190,70 @@ fn draw_face(drawing: &mut Drawing, face: &Face, sheet: &Sheet, lift: f64) -> No
         }
         FaceKind::Neighbour => node.push(polygon(&points, "face light")),
     }
-    for opening in &face.openings {
-        let frame = sheet.all(opening, lift);
-        node.push(polygon(&frame, "pane"));
-        node.push(polygon(&shrink(&frame, 0.13), "thin"));
+    let frames: Vec<Vec<[f64; 2]>> = face.openings.iter().map(|o| sheet.all(o, lift)).collect();
+    for frame in &frames {
+        node.push(polygon(frame, "pane"));
+        node.push(polygon(&shrink(frame, 0.13), "thin"));
     }
     if let Some(number) = face.number {
-        let [x, y] = badge_place(&points);
+        let [x, y] = badge_place(&points, &frames);
         node.push(circle(x, y, 10.5, "pane"));
         node.push(text(x, y + 4.6, &number.to_string(), Anchor::Middle, "tsb"));
     }
     node
 }
 
-/// Where a face's number goes: towards its upper left third, out of the way of windows in the middle.
-fn badge_place(points: &[[f64; 2]]) -> [f64; 2] {
-    let count = points.len().max(1) as f64;
-    let middle = points.iter().fold([0.0, 0.0], |m, p| [m[0] + p[0] / count, m[1] + p[1] / count]);
-    let first = points.iter().copied().min_by(|a, b| (a[0] + a[1]).total_cmp(&(b[0] + b[1]))).unwrap_or(middle);
-    let (dx, dy) = (middle[0] - first[0], middle[1] - first[1]);
-    let length = (dx * dx + dy * dy).sqrt().max(1e-9);
-    let step = 24.0_f64.min(length);
-    [first[0] + dx / length * step, first[1] + dy / length * step]
+/// Where a face's number goes: as far left as it keeps clear of the edges and of every window.
+fn badge_place(points: &[[f64; 2]], openings: &[Vec<[f64; 2]>]) -> [f64; 2] {
+    const CLEAR: f64 = 17.0;
+    let [left, top, right, bottom] = points.iter().fold([f64::MAX, f64::MAX, f64::MIN, f64::MIN], |b, p| {
+        [b[0].min(p[0]), b[1].min(p[1]), b[2].max(p[0]), b[3].max(p[1])]
+    });
+    let mut best = ([(left + right) / 2.0, (top + bottom) / 2.0], 0.0);
+    for column in 1..40 {
+        for row in 1..20 {
+            let at = [
+                left + (right - left) * f64::from(column) / 40.0,
+                top + (bottom - top) * f64::from(row) / 20.0,
+            ];
+            if !inside(points, at) {
+                continue;
+            }
+            let nearest = openings.iter().map(Vec::as_slice).chain([points]).map(|p| distance(p, at));
+            let clear = nearest.fold(f64::MAX, f64::min).min(CLEAR);
+            let covered = openings.iter().any(|o| inside(o, at));
+            if !covered && clear > best.1 + 0.01 {
+                best = (at, clear);
+            }
+        }
+    }
+    best.0
+}
+
+/// Whether a point lies in a polygon (even-odd rule).
+fn inside(polygon: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
+    let mut odd = false;
+    for (index, p) in polygon.iter().enumerate() {
+        let q = polygon[(index + 1) % polygon.len()];
+        if (p[1] > y) != (q[1] > y) && x < p[0] + (y - p[1]) / (q[1] - p[1]) * (q[0] - p[0]) {
+            odd = !odd;
+        }
+    }
+    odd
+}
+
+/// Distance of a point from a polygon's edge.
+fn distance(polygon: &[[f64; 2]], [x, y]: [f64; 2]) -> f64 {
+    let edges = polygon.iter().enumerate().map(|(index, p)| (*p, polygon[(index + 1) % polygon.len()]));
+    edges
+        .map(|(p, q)| {
+            let (dx, dy) = (q[0] - p[0], q[1] - p[1]);
+            let length2 = (dx * dx + dy * dy).max(1e-12);
+            let along = (((x - p[0]) * dx + (y - p[1]) * dy) / length2).clamp(0.0, 1.0);
+            let (ex, ey) = (x - p[0] - along * dx, y - p[1] - along * dy);
+            (ex * ex + ey * ey).sqrt()
+        })
+        .fold(f64::MAX, f64::min)
 }
 
 /// A polygon drawn in towards its middle.

@@ -121,6 +121,7 @@ pub fn line_chart(chart: &LineChart, format: Format) -> Drawing {
         let points = thin(&series.points, (right - left) as usize);
         let paper: Vec<[f64; 2]> = points.iter().map(|p| [x.at(p[0]), y.at(p[1])]).collect();
         if let Some(last) = paper.last() {
+            drawing.push(line(last[0], last[1], right, last[1], "hair"));
             labels.push(EndLabel { y: last[1], line_y: last[1], words: series.name.clone(), class: "tsb" });
             drawing.push(Path::through(&paper).node(RUNS[index % RUNS.len()]));
         }

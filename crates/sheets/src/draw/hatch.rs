@@ -4,7 +4,7 @@
 //! fibre, cells for foam, plies for boards. They differ in form, not only in density, so that they stay apart in
 //! grey print and in sunlight. The legend is [`legend`]; every section draws with the same patterns.
 
-use crate::svg::{Anchor, Drawing, Node, PAPER, Path, rect, text};
+use crate::svg::{Anchor, Drawing, Node, PAPER, Path, number, rect, text};
 
 /// How a family of materials is drawn where a section cuts it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -141,7 +141,9 @@ pub fn hatched(
 ) -> Vec<Node> {
     let mut nodes = vec![rect(x, y, width, height, "paper")];
     if let Some(fill) = fill(drawing, hatch, run) {
-        nodes.push(rect(x, y, width, height, "fill").with("fill", fill));
+        // The tile begins at the rectangle's own corner, so that courses and plies start whole.
+        let place = format!("translate({} {})", number(x), number(y));
+        nodes.push(rect(0.0, 0.0, width, height, "fill").with("fill", fill).with("transform", place));
     }
     if !outline.is_empty() {
         nodes.push(rect(x, y, width, height, outline));

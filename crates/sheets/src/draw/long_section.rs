@@ -28,7 +28,7 @@ pub struct Solid {
 pub struct Room {
     /// Name on the sheet.
     pub label: String,
-    /// A few words under it, may be empty.
+    /// A few words after it, may be empty.
     pub note: String,
     /// From, to along the cut, m.
     pub x: [f64; 2],
@@ -80,7 +80,9 @@ pub struct Gap {
 pub struct LevelMark {
     /// Height, m.
     pub z: f64,
-    /// Name and height in the reader's units.
+    /// What lies at it.
+    pub name: String,
+    /// Height in the reader's units.
     pub words: String,
 }
 
@@ -246,8 +248,8 @@ fn letter(index: usize) -> String {
 
 /// A row of standing people, as many as gather or as fit.
 fn people(room: &Room, paper: Paper) -> Node {
-    let tall = (1.65 * paper.unit).min((room.z[1] - room.z[0]) * paper.unit * 0.6);
-    let pitch = (0.46 * paper.unit).max(5.0);
+    let tall = (1.55 * paper.unit).min((room.z[1] - room.z[0]) * paper.unit * 0.5);
+    let pitch = (0.42 * paper.unit).max(4.4);
     let [x, _, w, _] = paper.area(room.x, room.z);
     let fits = ((w - pitch * 1.5) / pitch).floor().max(0.0);
     let count = f64::from(room.people).min(fits) as u32;
@@ -257,10 +259,10 @@ fn people(room: &Room, paper: Paper) -> Node {
     for k in 0..count {
         // Nobody is quite as tall as the next one.
         let height = tall * [0.96, 1.0, 0.9, 0.98, 0.93][(k % 5) as usize];
-        let head = (height * 0.11).max(1.2);
+        let head = (height * 0.085).max(1.1);
         let px = start + f64::from(k) * pitch;
-        let shoulder = floor - height + 2.4 * head;
-        let body = Path::through(&[[px, floor], [px, shoulder]]).node("body").num("stroke-width", (head * 1.5).max(1.4));
+        let shoulder = floor - height + 3.1 * head;
+        let body = Path::through(&[[px, floor], [px, shoulder]]).node("body").num("stroke-width", (head * 1.15).max(1.2));
         node.push(body);
         node.push(circle(px, floor - height + head, head, "dot"));
     }
@@ -350,14 +352,16 @@ fn label_rooms(drawing: &mut Drawing, input: &LongSection, paper: Paper, key: &[
         if text_width(name, 14.0, Weight::SemiBold) > w - 2.0 {
             continue;
         }
-        let base = y + (h * 0.36).max(15.0);
-        let label = text(x + w / 2.0, base, name, Anchor::Middle, "tb halo");
+        let base = y + (h * 0.21).clamp(14.0, 24.0);
+        let whole = format!("{name}, {}", room.note);
+        let words = if fits && !room.note.is_empty() && text_width(&whole, 14.0, Weight::SemiBold) <= w - 8.0 {
+            &whole
+        } else {
+            name
+        };
+        let label = text(x + w / 2.0, base, words, Anchor::Middle, "tb halo");
         let href = drawing_link(drawing, room);
         drawing.push(linked(href, label));
-        if fits && !room.note.is_empty() && h > 60.0 {
-            let note = fit(&room.note, w - 8.0, 13.0, Weight::Regular);
-            drawing.push(text(x + w / 2.0, base + 17.0, &note, Anchor::Middle, "ts halo"));
-        }
     }
 }
 
@@ -388,7 +392,7 @@ fn draw_length(drawing: &mut Drawing, input: &LongSection, paper: Paper, low: f6
         ends = ends.to(x - 3.5, y + 3.5).line(x + 3.5, y - 3.5);
     }
     drawing.push(ends.node("edge"));
-    drawing.push(text((a + b) / 2.0, y - 5.0, &input.length, Anchor::Middle, "ts halo"));
+    drawing.push(text((a + b) / 2.0, y - 5.0, &input.length, Anchor::Middle, "td halo"));
     let (bar, words) = &input.bar;
     let bar_y = y + 18.0;
     let bar_width = bar * paper.unit;
@@ -404,14 +408,16 @@ fn draw_levels(drawing: &mut Drawing, input: &LongSection, paper: Paper) {
     let mut levels: Vec<&LevelMark> = input.levels.iter().collect();
     levels.sort_by(|a, b| b.z.total_cmp(&a.z));
     let wanted: Vec<f64> = levels.iter().map(|l| paper.z.at(l.z)).collect();
-    let placed = spread(&wanted, &vec![17.0; wanted.len()], 8.0, f64::MAX);
+    let placed = spread(&wanted, &vec![33.0; wanted.len()], 14.0, f64::MAX);
     let x = paper.x.at(input.ends[1]) + 8.0;
     for ((level, y), words_y) in levels.iter().zip(&wanted).zip(placed) {
-        let room = drawing.width() - x - 42.0;
+        let room = drawing.width() - x - 40.0;
         drawing.push(line(x, *y, x + 20.0, *y, "dim"));
         drawing.push(Path::through(&[[x + 6.0, y - 7.0], [x + 14.0, y - 7.0], [x + 10.0, *y]]).close().node("pane"));
-        drawing.push(line(x + 20.0, *y, x + 30.0, words_y, "dim"));
-        drawing.push(text(x + 34.0, words_y + 4.5, &fit(&level.words, room, 13.0, Weight::Regular), Anchor::Start, "ts"));
+        drawing.push(line(x + 20.0, *y, x + 32.0, words_y, "dim"));
+        let name = fit(&level.name, room, 13.0, Weight::Regular);
+        drawing.push(text(x + 36.0, words_y - 2.5, &name, Anchor::Start, "ts"));
+        drawing.push(text(x + 36.0, words_y + 12.5, &level.words, Anchor::Start, "tsb"));
     }
 }
 
@@ -453,7 +459,7 @@ mod tests {
             openings: vec![],
             barrier: vec![vec![[0.3, 2.9], [11.7, 2.9], [11.7, 5.9], [0.3, 5.9]]],
             gaps: vec![Gap { at: [5.0, 2.9], number: 1 }],
-            levels: vec![LevelMark { z: 3.0, words: "upper floor 3.00 m".into() }],
+            levels: vec![LevelMark { z: 3.0, name: "upper floor".into(), words: "3.00 m".into() }],
             length: "12.0 m".into(),
             bar: (5.0, "5 m".into()),
         }

@@ -320,7 +320,7 @@ fn dimension_chain(drawing: &mut Drawing, input: &Section, places: &[f64], x0: f
     let placed = spread(&wanted, &sizes, 4.0, drawing.width() - 4.0);
     for ((layer, x), from) in input.layers.iter().zip(&placed).zip(&wanted) {
         drawing.push(line(*from, y + 2.0, *x, y + 13.0, "hair"));
-        drawing.push(text(*x, y + 26.0, &layer.thickness, Anchor::Middle, "ts"));
+        drawing.push(text(*x, y + 26.0, &layer.thickness, Anchor::Middle, "td"));
     }
     let low = y + 46.0;
     drawing.push(line(x0 - 6.0, low, x0 + last + 6.0, low, "dim"));
@@ -329,7 +329,7 @@ fn dimension_chain(drawing: &mut Drawing, input: &Section, places: &[f64], x0: f
         ends = ends.to(x - 3.5, low + 3.5).line(x + 3.5, low - 3.5);
     }
     drawing.push(ends.node("edge"));
-    drawing.push(text(x0 + last / 2.0, low + 17.0, &input.total, Anchor::Middle, "tsb"));
+    drawing.push(text(x0 + last / 2.0, low + 17.0, &input.total, Anchor::Middle, "tdb"));
     low + 20.0
 }
 
@@ -414,7 +414,7 @@ fn standing_chain(drawing: &mut Drawing, layers: &[&Layer], places: &[f64], tota
     let mut widest = 0.0_f64;
     for ((layer, y), from) in layers.iter().zip(&placed).zip(&wanted) {
         drawing.push(line(x - 2.0, *from, x - 11.0, *y, "hair"));
-        drawing.push(text(x - 14.0, y + 4.5, &layer.thickness, Anchor::End, "ts"));
+        drawing.push(text(x - 14.0, y + 4.5, &layer.thickness, Anchor::End, "td"));
         widest = widest.max(text_width(&layer.thickness, 13.0, Weight::Regular));
     }
     let far = (x - 26.0 - widest).max(16.0);
@@ -424,7 +424,7 @@ fn standing_chain(drawing: &mut Drawing, layers: &[&Layer], places: &[f64], tota
         ends = ends.to(far - 3.5, y + 3.5).line(far + 3.5, y - 3.5);
     }
     drawing.push(ends.node("edge"));
-    drawing.push(text_upright(far - 5.0, top + last / 2.0, total, Anchor::Middle, "tsb"));
+    drawing.push(text_upright(far - 5.0, top + last / 2.0, total, Anchor::Middle, "tdb"));
 }
 
 /// Writes the figures of lying interfaces on one line each, left of everything else.
@@ -464,7 +464,7 @@ fn standing_phone(drawing: &mut Drawing, input: &Section) {
     }
     drawing.push(ends.node("edge"));
     let half = text_width(&input.total, 13.0, Weight::SemiBold) / 2.0;
-    drawing.push(text((x0 + across / 2.0).max(half + 2.0), low + 17.0, &input.total, Anchor::Middle, "tsb"));
+    drawing.push(text((x0 + across / 2.0).max(half + 2.0), low + 17.0, &input.total, Anchor::Middle, "tdb"));
     drawing.set_height(low + 24.0);
 }
 
@@ -492,7 +492,7 @@ fn lying_phone(drawing: &mut Drawing, input: &Section) {
         ends = ends.to(x - 3.5, y + 3.5).line(x + 3.5, y - 3.5);
     }
     drawing.push(ends.node("edge"));
-    drawing.push(text_upright(x - 6.0, top + across / 2.0, &input.total, Anchor::Middle, "tsb"));
+    drawing.push(text_upright(x - 6.0, top + across / 2.0, &input.total, Anchor::Middle, "tdb"));
     drawing.set_height(top + across + 32.0);
 }
 

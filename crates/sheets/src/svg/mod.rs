@@ -207,7 +207,43 @@ pub fn text(x: f64, y: f64, content: &str, anchor: Anchor, class: &'static str) 
         Anchor::Middle => node = node.with("text-anchor", "middle"),
         Anchor::End => node = node.with("text-anchor", "end"),
     }
-    node.content(content.replace("CO2", "CO₂"))
+    for (part, fraction) in fractions(&content.replace("CO2", "CO₂")) {
+        node = if fraction {
+            node.child(Node::new("tspan").class("fr").content(part))
+        } else {
+            node.content(part)
+        };
+    }
+    node
+}
+
+/// Splits a text into plain parts and ruler fractions (`5/8`), which are set as one figure.
+///
+/// Only halves down to sixty-fourths that stand by themselves count; dates and ratios stay as they are.
+pub fn fractions(text: &str) -> Vec<(&str, bool)> {
+    let mut parts = Vec::new();
+    let mut plain_from = 0;
+    let mut at = 0;
+    for word in text.split_inclusive(' ') {
+        let token = word.trim_end_matches([' ', ',', '.', ';', ')', '\u{a0}']);
+        let opening = token.len() - token.trim_start_matches('(').len();
+        let token = &token[opening..];
+        let from = at + opening;
+        at += word.len();
+        let is_fraction = token.split_once('/').is_some_and(|(over, under)| {
+            matches!(under, "2" | "4" | "8" | "16" | "32" | "64")
+                && over.len() <= 2
+                && over.parse::<u32>().is_ok_and(|n| n % 2 == 1)
+        });
+        if is_fraction {
+            parts.push((&text[plain_from..from], false));
+            parts.push((token, true));
+            plain_from = from + token.len();
+        }
+    }
+    parts.push((&text[plain_from..], false));
+    parts.retain(|(part, _)| !part.is_empty());
+    parts
 }
 
 /// Text standing on its end, read from the right.
@@ -379,6 +415,15 @@ mod tests {
     }
 
     #[test]
+    fn ruler_fractions_are_found() {
+        assert_eq!(fractions("1 ft 6 5/8 in"), [("1 ft 6 ", false), ("5/8", true), (" in", false)]);
+        assert_eq!(fractions("(1/2 in)"), [("(", false), ("1/2", true), (" in)", false)]);
+        for plain in ["2/4/2026", "3/5", "1/h", "W/m²", "", "7 in", "2/8"] {
+            assert!(fractions(plain).iter().all(|(_, fraction)| !fraction), "{plain}");
+        }
+    }
+
+    #[test]
     fn a_standalone_style_survives_escaping() {
         let drawing = Drawing::new("a", "a", 10.0, 10.0);
         let file = drawing.standalone();
@@ -444,6 +489,8 @@ mod tests {
             if !content.is_empty() {
                 prop_assert_eq!(&read[1], &plain(&content));
             }
+            let split: String = fractions(&content).iter().map(|(part, _)| *part).collect();
+            prop_assert_eq!(split, content);
         }
 
         /// Every id is a plain word.

@@ -25,11 +25,14 @@ pub fn drawing_css() -> String {
 .drawing .tb{{font-weight:600}}\
 .drawing .th{{font-weight:700}}\
 .drawing .ts{{font-size:13px;fill:{SOFT}}}\
+.drawing .td{{font-size:13px;fill:{SOFT}}}\
+.drawing .tdb{{font-size:13px;font-weight:600}}\
+.drawing .fr{{font-variant-numeric:diagonal-fractions}}\
 .drawing .tsb{{font-size:13px;font-weight:600}}\
 .drawing .ta{{font-weight:700;fill:{ACCENT}}}\
 .drawing .tn{{font-size:13px;font-weight:700;fill:{PAPER}}}\
 .drawing .halo{{paint-order:stroke;stroke:{PAPER};stroke-width:5px;stroke-linejoin:round}}\
-.drawing .halo-line{{fill:none;stroke:{PAPER};stroke-width:3.4}}\
+.drawing .halo-line{{fill:none;stroke:{PAPER};stroke-width:2.6}}\
 .drawing .bar{{fill:{INK}}}\
 .drawing .body{{fill:none;stroke:{INK};stroke-linecap:round}}\
 .drawing a{{cursor:pointer}}\

@@ -146,7 +146,7 @@ pub fn long_section() -> LongSection {
             room("Percussion", "", [3.15, 6.95], upper, 0),
             room("Store", "", [7.05, 10.65], upper, 0),
             room("Office", "", [10.75, 14.99], upper, 0),
-            room("Recital hall", "90 on recital night", [15.49, 23.93], upper, 90),
+            room("Recital hall", "90 people", [15.49, 23.93], upper, 90),
         ],
         neighbours: vec![Beyond {
             label: "Pottery studio: outside the boundary, 88 °F on firing days, −6 Pa".into(),
@@ -173,9 +173,9 @@ pub fn long_section() -> LongSection {
         ]],
         gaps: vec![Gap { at: [0.43, 0.4], number: 1 }, Gap { at: [13.4, 3.95], number: 2 }],
         levels: vec![
-            LevelMark { z: 0.13, words: "lobby 5 1/8 in".into() },
-            LevelMark { z: 4.03, words: "upper 13 ft 2 5/8 in".into() },
-            LevelMark { z: 7.63, words: "deck 25 ft 3/8 in".into() },
+            LevelMark { z: 0.13, name: "lobby floor".into(), words: "5 1/8 in".into() },
+            LevelMark { z: 4.03, name: "upper floor".into(), words: "13 ft 2 5/8 in".into() },
+            LevelMark { z: 7.63, name: "under the deck".into(), words: "25 ft 3/8 in".into() },
         ],
         length: "80 ft 0 in".into(),
         bar: (6.096, "20 ft".into()),
