@@ -3,4 +3,6 @@
 
 pub mod draw;
 pub mod page;
+pub mod reader;
+pub mod sheet;
 pub mod svg;

@@ -136,6 +136,15 @@ pub fn figure_to_pan(id: &str, sentence: &str, draw: impl Fn(Format) -> Drawing)
     }
 }
 
+/// Words with their ruler fractions set as one figure.
+pub fn fractions(words: &str) -> Markup {
+    html! {
+        @for (part, fraction) in crate::svg::fractions(words) {
+            @if fraction { span.fr { (part) } } @else { (part) }
+        }
+    }
+}
+
 /// A working that opens on request.
 pub fn working(summary: &str, content: &Markup) -> Markup {
     html! { details { summary { (summary) } div.work { (content) } } }

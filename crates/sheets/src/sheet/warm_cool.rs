@@ -1,0 +1,375 @@
+//! Warm & cool: what takes and gives heat month by month, the temperatures of the year, the peaks and their cause.
+
+use maud::{Markup, PreEscaped, html};
+use quantity::Dimension;
+
+use crate::draw::chart::{Format, Reference, YearStrip, length_rule, year_strip};
+use crate::draw::scale::{MONTHS, moment};
+use crate::page::{figure, table, working};
+use crate::reader::{Reader, plain};
+
+/// One thing that gives or takes heat.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cause {
+    /// Name, fit for the middle of a sentence: "fresh air".
+    pub name: String,
+    /// Heat to the rooms, J; negative when it takes.
+    pub heat_j: f64,
+}
+
+/// A month.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Month {
+    /// Causes in any order; the plant is not among them.
+    pub causes: Vec<Cause>,
+    /// Heat the plant gave, J.
+    pub heating_j: f64,
+    /// Heat the plant took, drying included, J.
+    pub cooling_j: f64,
+}
+
+/// A zone's year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ZoneYear {
+    /// Name.
+    pub name: String,
+    /// Operative temperature of each hour, °C.
+    pub operative_c: Vec<f64>,
+}
+
+/// A peak of the plant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Peak {
+    /// What: "heating", "cooling".
+    pub what: String,
+    /// Power, W.
+    pub power_w: f64,
+    /// Hour of the year.
+    pub hour: usize,
+    /// What drives it in that hour, W to the rooms; negative when it takes.
+    pub causes: Vec<Cause>,
+    /// Temperature outdoors, °C.
+    pub outdoors_c: f64,
+}
+
+/// All of the sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WarmCool {
+    /// January to December.
+    pub months: Vec<Month>,
+    /// Zones.
+    pub zones: Vec<ZoneYear>,
+    /// Outdoors, each hour, °C.
+    pub outdoors_c: Vec<f64>,
+    /// Heating set point, °C.
+    pub heating_set_c: f64,
+    /// Cooling set point, °C.
+    pub cooling_set_c: f64,
+    /// Threshold of warm hours, °C.
+    pub warm_above_c: f64,
+    /// Peaks.
+    pub peaks: Vec<Peak>,
+    /// Which use and run the figures belong to.
+    pub basis: String,
+}
+
+/// Draws the content of the sheet.
+pub fn content(input: &WarmCool, reader: Reader) -> Markup {
+    html! {
+        h1 { (headline(input)) }
+        p.lead { (lead(input, reader)) }
+        @for zone in &input.zones { (zone_strip(input, zone, reader)) }
+        (peaks(input, reader))
+        h2 { "Month by month" }
+        p.kicker {
+            "Causes in the order of their size, " (reader.energy_unit())
+            " of the month; a whole bar takes heat from the rooms, a broken bar gives."
+        }
+        (months(input, reader))
+        (months_table(input, reader))
+        @if !input.basis.is_empty() { p.soft { (input.basis) } }
+    }
+}
+
+fn headline(input: &WarmCool) -> String {
+    let sum = |f: fn(&Month) -> f64| -> f64 { input.months.iter().map(f).sum() };
+    let (heating, cooling) = (sum(|m| m.heating_j), sum(|m| m.cooling_j));
+    if heating <= 0.0 && cooling <= 0.0 {
+        "The rooms need neither heating nor cooling.".to_owned()
+    } else if cooling > heating {
+        "Cooling is the bigger job here.".to_owned()
+    } else {
+        "Heating is the bigger job here.".to_owned()
+    }
+}
+
+fn lead(input: &WarmCool, reader: Reader) -> String {
+    let heating: f64 = input.months.iter().map(|m| m.heating_j).sum();
+    let cooling: f64 = input.months.iter().map(|m| m.cooling_j).sum();
+    let warmest = warmest_hour(input);
+    let warm = warmest.map_or_else(String::new, |(zone, hour, value)| {
+        format!(
+            " {} is warmest, {} on {}.",
+            super::where_we_stand::capital(zone),
+            reader.show(value, Dimension::Temperature),
+            moment(hour)
+        )
+    });
+    format!(
+        "Over the year the plant gives {} and takes {}.{warm}",
+        reader.energy_a_year(heating),
+        reader.energy_a_year(cooling)
+    )
+}
+
+fn warmest_hour(input: &WarmCool) -> Option<(&str, usize, f64)> {
+    let all = input.zones.iter().flat_map(|z| {
+        z.operative_c.iter().enumerate().filter(|(_, t)| t.is_finite()).map(|(h, t)| (z.name.as_str(), h, *t))
+    });
+    all.max_by(|a, b| a.2.total_cmp(&b.2))
+}
+
+fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
+    let warm = zone.operative_c.iter().filter(|t| **t > input.warm_above_c).count();
+    let hours = zone.operative_c.len().max(1);
+    let warmest = zone
+        .operative_c
+        .iter()
+        .enumerate()
+        .filter(|(_, t)| t.is_finite())
+        .max_by(|a, b| a.1.total_cmp(b.1))
+        .map(|(hour, _)| hour);
+    let share = plain((warm as f64 / hours as f64 * 1000.0).round() / 10.0, "%");
+    let unit = reader.temperature_unit();
+    let threshold = reader.show(input.warm_above_c, Dimension::Temperature);
+    let sentence = format!(
+        "{}: {warm} hours over {threshold}, {share} of the year. Each stroke is a day's reach, {unit}.",
+        super::where_we_stand::capital(&zone.name)
+    );
+    let convert = |values: &[f64]| values.iter().map(|v| reader.temperature(*v)).collect::<Vec<f64>>();
+    let reference = |celsius: f64| Reference {
+        value: reader.temperature(celsius),
+        name: reader.show(celsius, Dimension::Temperature),
+    };
+    let mut references = vec![reference(input.heating_set_c), reference(input.cooling_set_c)];
+    if (input.warm_above_c - input.cooling_set_c).abs() > 0.05 {
+        references.push(reference(input.warm_above_c));
+    }
+    let strip = YearStrip {
+        id: format!("year-{}", zone.name),
+        title: format!("{} over the year, {unit}", zone.name),
+        description: sentence.clone(),
+        hourly: convert(&zone.operative_c),
+        name: zone.name.clone(),
+        behind: (!input.outdoors_c.is_empty()).then(|| ("outdoors".to_owned(), convert(&input.outdoors_c))),
+        references,
+        notes: warmest.map(|hour| (hour, format!("warmest, {}", moment(hour)))).into_iter().collect(),
+    };
+    html! {
+        (figure(&sentence, |format: Format| year_strip(&strip, format)))
+        (working("the months in figures", &zone_table(zone, reader)))
+    }
+}
+
+fn zone_table(zone: &ZoneYear, reader: Reader) -> Markup {
+    let mut from = 0;
+    let rows: Vec<Vec<String>> = crate::draw::scale::MONTH_DAYS
+        .iter()
+        .zip(MONTHS)
+        .map(|(days, name)| {
+            let to = (from + *days as usize * 24).min(zone.operative_c.len());
+            let month = &zone.operative_c[from.min(to)..to];
+            from = to;
+            let reach = crate::draw::decimate::reaches(month, 1);
+            let show = |value: f64| reader.show(value, Dimension::Temperature);
+            match reach.first().copied().flatten() {
+                Some(r) => vec![name.to_owned(), show(r.low), show(r.mean), show(r.high)],
+                None => vec![name.to_owned(), "–".to_owned(), "–".to_owned(), "–".to_owned()],
+            }
+        })
+        .collect();
+    table("Operative temperature", &["month", "lowest", "mean", "highest"], &rows)
+}
+
+fn peaks(input: &WarmCool, reader: Reader) -> Markup {
+    html! {
+        @if !input.peaks.is_empty() {
+            h2 { "Peaks" }
+            @for peak in &input.peaks {
+                p { (peak_sentence(peak, reader)) }
+                @let rows: Vec<Vec<String>> = ranked(&peak.causes).iter().map(|c| {
+                    vec![c.name.clone(), reader.show(c.heat_j, Dimension::Power)]
+                }).collect();
+                @if !rows.is_empty() {
+                    (working("working", &table("In that hour, to the rooms", &["cause", "power"], &rows)))
+                }
+            }
+        }
+    }
+}
+
+fn peak_sentence(peak: &Peak, reader: Reader) -> String {
+    let wanted_sign = if peak.what == "cooling" { 1.0 } else { -1.0 };
+    let first = ranked(&peak.causes).into_iter().find(|c| c.heat_j * wanted_sign > 0.0);
+    let cause = first.map_or_else(String::new, |c| {
+        format!(", most of it from {} ({})", c.name, reader.show(c.heat_j.abs(), Dimension::Power))
+    });
+    format!(
+        "{} peaks at {} on {}, with {} outdoors{cause}.",
+        super::where_we_stand::capital(&peak.what),
+        reader.show(peak.power_w, Dimension::Power),
+        moment(peak.hour),
+        reader.show(peak.outdoors_c, Dimension::Temperature)
+    )
+}
+
+/// Causes by size, largest first, nothing left out but zeros.
+fn ranked(causes: &[Cause]) -> Vec<&Cause> {
+    let mut sorted: Vec<&Cause> = causes.iter().filter(|c| c.heat_j.is_finite() && c.heat_j != 0.0).collect();
+    sorted.sort_by(|a, b| b.heat_j.abs().total_cmp(&a.heat_j.abs()));
+    sorted
+}
+
+fn months(input: &WarmCool, reader: Reader) -> Markup {
+    let largest = input
+        .months
+        .iter()
+        .flat_map(|m| &m.causes)
+        .map(|c| c.heat_j.abs())
+        .filter(|v| v.is_finite())
+        .fold(0.0, f64::max);
+    html! {
+        ol.months {
+            @for (month, name) in input.months.iter().zip(MONTHS) {
+                li {
+                    p.said { (month_sentence(month, name, reader)) }
+                    ol.rank {
+                        @for cause in shown(month, largest) {
+                            @let share = if largest > 0.0 { cause.heat_j.abs() / largest } else { 0.0 };
+                            li {
+                                (PreEscaped(length_rule(share, 150.0, cause.heat_j > 0.0)))
+                                (cause.name) " " b { (whole(reader.energy(cause.heat_j).abs())) }
+                                span.unseen { (if cause.heat_j > 0.0 { " given" } else { " taken" }) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Causes worth a place in the row: those of at least one part in a hundred of the year's largest.
+fn shown(month: &Month, largest: f64) -> Vec<&Cause> {
+    ranked(&month.causes).into_iter().filter(|c| c.heat_j.abs() >= largest * 0.01).collect()
+}
+
+fn whole(value: f64) -> String {
+    if value >= 10.0 { plain(value.round(), "") } else { plain((value * 10.0).round() / 10.0, "") }
+}
+
+fn month_sentence(month: &Month, name: &str, reader: Reader) -> String {
+    let ranked = ranked(&month.causes);
+    let takes = ranked.iter().find(|c| c.heat_j < 0.0);
+    let gives = ranked.iter().find(|c| c.heat_j > 0.0);
+    let lead = match (gives, takes) {
+        (Some(g), Some(t)) if g.heat_j > t.heat_j.abs() => format!("{} gives most, {} takes most", g.name, t.name),
+        (Some(g), Some(t)) => format!("{} takes most, {} gives most", t.name, g.name),
+        (Some(g), None) => format!("{} gives most", g.name),
+        (None, Some(t)) => format!("{} takes most", t.name),
+        (None, None) => "nothing moves".to_owned(),
+    };
+    let amount = |joules: f64| format!("{} {}", whole(reader.energy(joules)), reader.energy_unit());
+    // Less than a hundredth of a kilowatt-hour is rounding, not a job for the plant.
+    let plant = match (month.heating_j > 36_000.0, month.cooling_j > 36_000.0) {
+        (true, true) => {
+            format!("the plant heats {} and cools {}", amount(month.heating_j), amount(month.cooling_j))
+        }
+        (true, false) => format!("the plant heats {}", amount(month.heating_j)),
+        (false, true) => format!("the plant cools {}", amount(month.cooling_j)),
+        (false, false) => "the plant rests".to_owned(),
+    };
+    format!("{name}: {lead}; {plant}.")
+}
+
+fn months_table(input: &WarmCool, reader: Reader) -> Markup {
+    let mut names: Vec<&str> = Vec::new();
+    for cause in input.months.iter().flat_map(|m| &m.causes) {
+        if !names.contains(&cause.name.as_str()) {
+            names.push(&cause.name);
+        }
+    }
+    let mut head = vec!["month"];
+    head.extend(names.iter().copied());
+    head.extend(["plant heats", "plant cools"]);
+    let figure = |joules: f64| whole_signed(reader.energy(joules));
+    let rows: Vec<Vec<String>> = input
+        .months
+        .iter()
+        .zip(MONTHS)
+        .map(|(month, name)| {
+            let of = |n: &str| month.causes.iter().filter(|c| c.name == n).map(|c| c.heat_j).sum::<f64>();
+            let mut row = vec![name.to_owned()];
+            row.extend(names.iter().map(|n| figure(of(n))));
+            row.extend([figure(month.heating_j), figure(month.cooling_j)]);
+            row
+        })
+        .collect();
+    let caption = format!("Heat to the rooms, {}; what takes heat is negative", reader.energy_unit());
+    working("all twelve months in figures", &table(&caption, &head, &rows))
+}
+
+fn whole_signed(value: f64) -> String {
+    let rounded = plain(value.round(), "");
+    rounded.replace('-', "−")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use quantity::System;
+
+    const SI: Reader = Reader { system: System::Si, british: true };
+
+    fn month() -> Month {
+        let cause = |name: &str, kwh: f64| Cause { name: name.into(), heat_j: kwh * 3.6e6 };
+        Month {
+            causes: vec![cause("walls", -310.0), cause("sun", 450.0), cause("fresh air", -520.0), cause("people", 90.0)],
+            heating_j: 290.0 * 3.6e6,
+            cooling_j: 0.0,
+        }
+    }
+
+    #[test]
+    fn a_month_is_one_sentence() {
+        assert_eq!(
+            month_sentence(&month(), "January", SI),
+            "January: fresh air takes most, sun gives most; the plant heats 290 kWh."
+        );
+        let idle = Month { causes: vec![], heating_j: 0.0, cooling_j: 0.0 };
+        assert_eq!(month_sentence(&idle, "May", SI), "May: nothing moves; the plant rests.");
+    }
+
+    #[test]
+    fn causes_rank_by_size() {
+        let month = month();
+        let names: Vec<&str> = ranked(&month.causes).iter().map(|c| c.name.as_str()).collect();
+        assert_eq!(names, ["fresh air", "sun", "walls", "people"]);
+    }
+
+    #[test]
+    fn a_peak_names_its_cause() {
+        let cause = |name: &str, w: f64| Cause { name: name.into(), heat_j: w };
+        let peak = Peak {
+            what: "cooling".into(),
+            power_w: 6200.0,
+            hour: 4700,
+            causes: vec![cause("people", 6300.0), cause("fresh air", -900.0)],
+            outdoors_c: 31.0,
+        };
+        assert_eq!(
+            peak_sentence(&peak, SI),
+            "Cooling peaks at 6.2 kW on 15 July, 20:00, with 31 °C outdoors, most of it from people (6.3 kW)."
+        );
+    }
+}

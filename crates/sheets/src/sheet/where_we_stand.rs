@@ -1,0 +1,367 @@
+//! The first sheet: today's decision, the line of stages, the building, the limits, what to do next.
+
+use maud::{Markup, PreEscaped, html};
+use project::standing::{Comparison, Finding, FindingKind, Outcome, Stage, StageState, Standing};
+
+use crate::draw::long_section::{LongSection, long_section};
+use crate::draw::tally::{Chances, Stick, stick, tally};
+use crate::page::{figure_to_pan, table, working};
+use crate::reader::{Amount, Reader, plain};
+use crate::svg::slug;
+
+/// Draws the content of the sheet. `section` is left out when the book draws no storeys.
+pub fn content(standing: &Standing, section: Option<&LongSection>, reader: Reader) -> Markup {
+    html! {
+        h1 { (standing.headline.decision) }
+        p.lead { (standing.headline.because) }
+        (stages(standing))
+        div.two {
+            div {
+                @if let Some(section) = section { (building(section)) }
+                (gaps(standing))
+                (next(standing))
+            }
+            div {
+                h2.flush { "Limits, nearest to failing first" }
+                (limits(standing, reader))
+            }
+        }
+        (open_questions(standing))
+        (not_checked(standing))
+        (notices(standing))
+    }
+}
+
+/// The line of stages; each leads to its open questions further down.
+fn stages(standing: &Standing) -> Markup {
+    html! {
+        nav aria-label="Stages of the job" {
+            ol.stages {
+                @for stage in &standing.stages {
+                    @let class = match stage.state {
+                        StageState::Past => "past",
+                        StageState::Now => "now",
+                        StageState::ToCome => "to-come",
+                    };
+                    li class=(class) aria-current=[(stage.state == StageState::Now).then_some("step")] {
+                        @if has_open(standing, stage) {
+                            a href={ "#stage-" (slug(&stage.id)) } { (stage_words(stage)) }
+                        } @else {
+                            (stage_words(stage))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn stage_words(stage: &Stage) -> Markup {
+    let count = match (stage.open, stage.findings, stage.state) {
+        (0, 0, StageState::ToCome) => "nothing due yet".to_owned(),
+        (0, 0, _) => "nothing due".to_owned(),
+        (0, _, _) => "settled".to_owned(),
+        (open, _, _) => format!("{open} open"),
+    };
+    html! { span.name { (stage.name) } span.count { (count) } }
+}
+
+fn open_of<'a>(standing: &'a Standing, stage: &'a Stage) -> impl Iterator<Item = &'a Finding> {
+    standing.findings.iter().filter(|f| {
+        f.stage == stage.id && f.status != Outcome::Met && !matches!(f.kind, FindingKind::Limit | FindingKind::Caution)
+    })
+}
+
+fn has_open(standing: &Standing, stage: &Stage) -> bool {
+    open_of(standing, stage).next().is_some()
+}
+
+fn building(section: &LongSection) -> Markup {
+    let desk = long_section(section, crate::draw::chart::Format::Desk);
+    let phone = long_section(section, crate::draw::chart::Format::Phone);
+    let key = |pairs: &[(String, String)], class: &str| {
+        html! {
+            @if !pairs.is_empty() {
+                ul.key.(class) { @for (letter, name) in pairs { li { b { (letter) } (name) } } }
+            }
+        }
+    };
+    html! {
+        (figure_to_pan("long-section", "", |format| long_section(section, format).drawing))
+        div.fit { (key(&desk.key, "desk")) (key(&phone.key, "phone")) }
+    }
+}
+
+/// Gaps of the control layers, numbered as in the drawing.
+fn gaps(standing: &Standing) -> Markup {
+    let gaps: Vec<&Finding> = gap_findings(standing).collect();
+    html! {
+        @if !gaps.is_empty() {
+            h2 { (if gaps.len() == 1 { "One gap" } else { "Gaps" }) " in the line" }
+            ol.gaps {
+                @for (place, gap) in gaps.iter().enumerate() {
+                    li id=(slug(&gap.id)) {
+                        span.mark { (place + 1) }
+                        span { (sentence_or_subject(gap)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Gaps that are open, in the order of their numbers.
+pub fn gap_findings(standing: &Standing) -> impl Iterator<Item = &Finding> {
+    standing.findings.iter().filter(|f| f.kind == FindingKind::Gap && f.status != Outcome::Met)
+}
+
+fn sentence_or_subject(finding: &Finding) -> String {
+    if finding.sentence.is_empty() { capital(&finding.subject) } else { finding.sentence.clone() }
+}
+
+fn next(standing: &Standing) -> Markup {
+    html! {
+        @if !standing.next.is_empty() {
+            h2 { "Worth doing next" }
+            ol.next {
+                @for step in &standing.next {
+                    li {
+                        b { (step.what) }
+                        span {
+                            @if let Some(hours) = step.hours { (hours_in_words(hours)) @if !step.why.is_empty() { "; " } }
+                            (step.why)
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn hours_in_words(hours: f64) -> String {
+    match hours {
+        h if !h.is_finite() || h <= 0.0 => "time not known".to_owned(),
+        h if (h - 0.5).abs() < 0.01 => "half an hour".to_owned(),
+        h if h < 1.0 => format!("{} minutes", plain((h * 60.0).round(), "")),
+        h if (h - 1.0).abs() < 0.01 => "an hour".to_owned(),
+        h if h <= 12.0 => plain(h, "hours"),
+        h => plain((h / 8.0).round(), "days of work"),
+    }
+}
+
+/// A limit's figures in the reader's units.
+struct Figures {
+    value: Option<Amount>,
+    threshold: Option<Amount>,
+    at_most: bool,
+}
+
+impl Figures {
+    fn of(finding: &Finding, reader: Reader) -> Self {
+        // The pressure of the test is part of the trade's name for these figures.
+        let at_50_pa = finding.subject.contains("50 Pa") || finding.id.contains("n50") || finding.id.contains("q50");
+        let amount = |value: f64| reader.amount(value, &finding.unit, &finding.dimension, at_50_pa);
+        Self {
+            value: finding.value.map(amount),
+            threshold: finding.threshold.map(amount),
+            at_most: finding.comparison != Some(Comparison::AtLeast),
+        }
+    }
+
+    fn said(&self) -> String {
+        let threshold = self.threshold.as_ref().map(|t| {
+            format!("{} {}", if self.at_most { "At most" } else { "At least" }, t.with_own())
+        });
+        match (&self.value, threshold) {
+            (Some(value), Some(threshold)) => format!("{}. {threshold}.", value.lead()),
+            (Some(value), None) => format!("{}.", value.lead()),
+            (None, Some(threshold)) => format!("Not known yet. {threshold}."),
+            (None, None) => "Not known yet.".to_owned(),
+        }
+    }
+
+    fn stick(&self, id: &str) -> Option<String> {
+        let (value, limit) = (self.value.as_ref()?.number()?, self.threshold.as_ref()?.number()?);
+        let decimals = if limit.abs() < 10.0 { 2 } else { 1 };
+        Some(stick(id, Stick { value, limit, at_most: self.at_most, decimals }).inline())
+    }
+}
+
+fn margin_in_words(finding: &Finding) -> String {
+    match (finding.status, finding.margin) {
+        (Outcome::NotKnown, _) | (_, None) => "no margin known".to_owned(),
+        (_, Some(margin)) => {
+            let share = plain((margin.abs() * 100.0 * 10.0).round() / 10.0, "%");
+            if margin >= 0.0 { format!("{share} of the limit in hand") } else { format!("{share} past the limit") }
+        }
+    }
+}
+
+fn limits(standing: &Standing, reader: Reader) -> Markup {
+    html! {
+        ul.limits {
+            @for finding in standing.limits() { li id=(slug(&finding.id)) { (limit(standing, finding, reader)) } }
+        }
+    }
+}
+
+fn limit(standing: &Standing, finding: &Finding, reader: Reader) -> Markup {
+    let figures = Figures::of(finding, reader);
+    let id = slug(&finding.id);
+    html! {
+        div {
+            h3 { (capital(&finding.subject)) }
+            p.said { (figures.said()) }
+        }
+        div.shown {
+            @match finding.odds.and_then(|odds| Chances::from_probability(odds.p)) {
+                Some(chances) => {
+                    (PreEscaped(tally(&format!("tally-{id}"), chances).inline()))
+                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (chances.words()) }
+                }
+                None => {
+                    @if let Some(stick) = figures.stick(&format!("stick-{id}")) { (PreEscaped(stick)) }
+                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (margin_in_words(finding)) }
+                }
+            }
+        }
+        @if let Some(words) = causes_in_words(finding) { p.alternatives { (words) } }
+        @if let Some(words) = alternatives(standing, finding) { p.alternatives { (words) } }
+        (limit_working(finding, &figures, reader))
+    }
+}
+
+/// What drives a limit, in one line; `None` when no cause is known.
+fn causes_in_words(finding: &Finding) -> Option<String> {
+    let names: Vec<&str> = finding.causes.iter().take(3).map(|c| c.stated.as_str()).collect();
+    let last = names.last()?;
+    let list = match names.len() {
+        1 => (*last).to_owned(),
+        n => format!("{} and {last}", names[..n - 1].join(", ")),
+    };
+    let verb = if finding.status == Outcome::NotMet { "Held back by" } else { "Driven by" };
+    Some(format!("{verb} {list}."))
+}
+
+fn alternatives(standing: &Standing, finding: &Finding) -> Option<String> {
+    if finding.any_of.is_empty() {
+        return None;
+    }
+    let others: Vec<&str> = standing
+        .limits()
+        .filter(|f| f.any_of == finding.any_of && f.id != finding.id)
+        .map(|f| f.subject.as_str())
+        .collect();
+    if others.is_empty() { None } else { Some(format!("This or {} is enough.", others.join(" or "))) }
+}
+
+fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup {
+    let facts: Vec<(&str, &str)> = [
+        ("In SI", figures.value.as_ref().map_or("", Amount::written)),
+        ("Limit", figures.threshold.as_ref().map_or("", Amount::written)),
+        ("Use", &finding.r#use),
+        ("Counted by", &finding.rule),
+        ("Method", &finding.method),
+        ("Limit from", &finding.source),
+    ]
+    .into_iter()
+    .filter(|(_, words)| !words.is_empty())
+    .collect();
+    let causes: Vec<Vec<String>> = finding
+        .causes
+        .iter()
+        .map(|c| {
+            let size = c.value.map_or_else(String::new, |v| plain(v, &c.unit));
+            vec![c.stated.clone(), plain((c.share * 100.0).round(), "%"), size]
+        })
+        .collect();
+    let beside: Vec<Vec<String>> = finding
+        .beside
+        .iter()
+        .map(|b| {
+            let value = reader.amount(b.value, &finding.unit, &finding.dimension, false).lead();
+            vec![[b.r#use.as_str(), &b.rule, &b.method].join(", "), value]
+        })
+        .collect();
+    working(
+        "working",
+        &html! {
+            p { (finding.sentence) }
+            dl.facts { @for (name, words) in facts { dt { (name) } dd { (words) } } }
+            @if !causes.is_empty() { (table("What drives it", &["cause", "share", "size"], &causes)) }
+            @if !beside.is_empty() { (table("The same, counted otherwise", &["use, rule, method", "value"], &beside)) }
+            @for caution in &finding.cautions { p { (caution) } }
+        },
+    )
+}
+
+/// Proof and questions still open, stage by stage; the present stage lies open.
+fn open_questions(standing: &Standing) -> Markup {
+    let stages: Vec<&Stage> = standing.stages.iter().filter(|s| has_open(standing, s)).collect();
+    html! {
+        @if !stages.is_empty() {
+            h2 { "Open questions, stage by stage" }
+            @for stage in stages {
+                @let open: Vec<&Finding> = open_of(standing, stage).collect();
+                details open[stage.state == StageState::Now] id={ "stage-" (slug(&stage.id)) } {
+                    summary { (stage.name) ", " (open.len()) " open" }
+                    ul.checks { @for finding in open { li { (sentence_or_subject(finding)) } } }
+                }
+            }
+        }
+    }
+}
+
+fn not_checked(standing: &Standing) -> Markup {
+    let cautions = standing.findings.iter().filter(|f| f.kind == FindingKind::Caution).map(sentence_or_subject);
+    let mut all: Vec<String> = standing.not_checked.iter().cloned().chain(cautions).collect();
+    let mut seen = Vec::new();
+    all.retain(|sentence| {
+        let new = !seen.contains(sentence);
+        seen.push(sentence.clone());
+        new
+    });
+    html! {
+        @if !all.is_empty() {
+            h2 { "What was not checked" }
+            ul.checks { @for sentence in &all { li { (sentence) } } }
+        }
+    }
+}
+
+fn notices(standing: &Standing) -> Markup {
+    html! {
+        @if !standing.notices.is_empty() {
+            (working("how this was run", &html! {
+                ul { @for notice in &standing.notices { li { (notice) } } }
+                p.soft { "Engine " (standing.engine) ", weather " (standing.project.climate) "." }
+            }))
+        }
+    }
+}
+
+/// First letter large.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hours_read_like_a_builder_says_them() {
+        for (hours, words) in
+            [(0.5, "half an hour"), (0.25, "15 minutes"), (1.0, "an hour"), (3.0, "3 hours"), (80.0, "10 days of work")]
+        {
+            assert_eq!(hours_in_words(hours), words);
+        }
+    }
+
+    #[test]
+    fn capitals() {
+        assert_eq!(capital("air change"), "Air change");
+        assert_eq!(capital(""), "");
+    }
+}
