@@ -1,6 +1,7 @@
 //! Drawings, charts and pages.
 #![forbid(unsafe_code)]
 
+pub mod adapt;
 pub mod draw;
 pub mod page;
 pub mod reader;

@@ -43,7 +43,7 @@ impl Reader {
     /// shown as it stands.
     pub fn amount(self, value: f64, unit: &str, dimension: &str, at_50_pa: bool) -> Amount {
         let written = plain(value, unit);
-        let Some(dimension) = Dimension::ALL.into_iter().find(|d| d.name() == dimension) else {
+        let Some(dimension) = named(dimension) else {
             return Amount { written, known: None, reader: self };
         };
         let canonical = if unit == dimension.canonical_unit() {
@@ -138,6 +138,12 @@ impl Amount {
     }
 }
 
+/// Finds a dimension by its plain name (`air change rate`) or by its name in code (`AirChange`).
+fn named(dimension: &str) -> Option<Dimension> {
+    let bare = |text: &str| text.to_lowercase().replace([' ', '-', '_'], "");
+    Dimension::ALL.into_iter().find(|d| d.name() == dimension || bare(&format!("{d:?}")) == bare(dimension))
+}
+
 /// Writes a value with three significant digits and its unit.
 pub fn plain(value: f64, unit: &str) -> String {
     let size = value.abs();
@@ -166,13 +172,13 @@ mod tests {
         let limit = US.amount(15.0, "kWh/(m²·a)", "energy per area", false);
         assert_eq!(limit.with_own(), "4.75 kBtu/(ft²·yr) (15 kWh/(m²·a))");
         assert!((limit.number().unwrap() - 4.755).abs() < 0.001);
-        let limit = SI.amount(15.0, "kWh/(m²·a)", "energy per area", false);
+        let limit = SI.amount(15.0, "kWh/(m²·a)", "EnergyPerArea", false);
         assert_eq!(limit.with_own(), "15 kWh/(m²·a)");
     }
 
     #[test]
     fn the_us_trade_says_ach50() {
-        let reading = US.amount(0.63, "1/h", "air change", true);
+        let reading = US.amount(0.63, "1/h", "air change rate", true);
         assert_eq!(reading.with_own(), "0.63 ACH50");
         assert_eq!(reading.number(), Some(0.63));
     }

@@ -369,7 +369,7 @@ mod tests {
         };
         assert_eq!(
             peak_sentence(&peak, SI),
-            "Cooling peaks at 6.2 kW on 15 July, 20:00, with 31 °C outdoors, most of it from people (6.3 kW)."
+            "Cooling peaks at 6.2 kW on 15 July, 20:00, with 31.0 °C outdoors, most of it from people (6.3 kW)."
         );
     }
 }

@@ -1,0 +1,11 @@
+//! From the model to drawings: what is cut, what is seen, what it is called. No number is computed here but places
+//! on paper.
+
+mod above;
+mod assemblies;
+mod long;
+mod rings;
+
+pub use above::axonometric;
+pub use assemblies::{anchor, hatch, sections};
+pub use long::long_section;
