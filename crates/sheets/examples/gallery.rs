@@ -1,6 +1,6 @@
 //! Writes every kind of drawing of the invented specimen into a folder, to be looked at.
 //!
-//! Run `cargo run -p sheets --example gallery -- FOLDER`; open `gallery.html`.
+//! The four sheets of the specimen lie beside it. Run `cargo run -p sheets --example gallery -- FOLDER`; open `gallery.html`.
 
 #[path = "../tests/specimen/mod.rs"]
 mod specimen;
@@ -34,15 +34,7 @@ fn main() -> std::io::Result<()> {
         hours: [18.5, 21.0],
         floor: Some(400.0),
     };
-    let hourly = |base: f64, swing: f64| -> Vec<f64> {
-        (0..8760)
-            .map(|h| {
-                let t = f64::from(h) / 8760.0 * std::f64::consts::TAU;
-                let day = f64::from(h % 24) / 24.0 * std::f64::consts::TAU;
-                base - swing * t.cos() - swing * 0.3 * day.cos() + (t * 37.0).sin() * swing * 0.2
-            })
-            .collect()
-    };
+    let hourly = specimen::pages::hourly;
     let strip = YearStrip {
         id: "strip".into(),
         title: "Recital hall over the year".into(),
@@ -86,5 +78,8 @@ fn main() -> std::io::Result<()> {
         revision: "4f1c 9a02",
         language: "en-US",
     };
+    for (file, page) in specimen::pages::pages("us") {
+        std::fs::write(format!("{folder}/{file}"), page)?;
+    }
     std::fs::write(format!("{folder}/gallery.html"), frame(block, &INDEX, 0, &content))
 }

@@ -1,4 +1,14 @@
-//! Drawings, charts and pages.
+//! Drawings, charts and pages: the set of sheets a builder looks at.
+//!
+//! [`render`] makes the whole set from a [`project::standing::Standing`], the building and, where a year was run,
+//! what came of it. Each sheet is one HTML file with its style, typeface and pictures inside; nothing is fetched,
+//! and equal inputs give equal bytes.
+//!
+//! The way through: [`svg`] writes elements, [`draw`] turns plain structs into pictures, [`adapt`] turns the model
+//! into those structs, [`reader`] says figures in the reader's units, [`page`] holds the frame, [`sheet`] the
+//! content of each sheet.
+//!
+//! Nothing here computes physics: a figure that does not come with the input is not shown.
 #![forbid(unsafe_code)]
 
 pub mod adapt;
@@ -7,3 +17,162 @@ pub mod page;
 pub mod reader;
 pub mod sheet;
 pub mod svg;
+
+use building::Building;
+use building::calendar::Date;
+use project::standing::Standing;
+
+use draw::scale::MONTHS;
+use page::{TitleBlock, frame};
+use reader::Reader;
+use sheet::INDEX;
+use sheet::fabric::{AssemblySheet, WorkingLine};
+use sheet::gatherings::Evening;
+use sheet::warm_cool::WarmCool;
+
+/// Transmittance of an assembly with its working, as the laws gave it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AssemblyWorking {
+    /// Name of the assembly in the model.
+    pub assembly: String,
+    /// W/(m²·K).
+    pub u_w_m2k: f64,
+    /// Steps, in their order.
+    pub steps: Vec<WorkingLine>,
+}
+
+/// What the sheets are made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Input<'a> {
+    /// Limits, gaps, stages, next steps.
+    pub standing: &'a Standing,
+    /// The model.
+    pub building: &'a Building,
+    /// Transmittances with their workings; an assembly without one shows no figure.
+    pub workings: &'a [AssemblyWorking],
+    /// The year, when one was run.
+    pub warm_cool: Option<&'a WarmCool>,
+    /// Gatherings, with the courses that were computed.
+    pub evenings: &'a [Evening],
+    /// Hash of the inputs; its first eight digits are the revision.
+    pub revision: &'a str,
+}
+
+/// One file of the set.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sheet {
+    /// File name; `index.html` comes first.
+    pub file_name: &'static str,
+    /// The page.
+    pub html: String,
+}
+
+/// Makes every sheet of the set, in the order of their index.
+pub fn render(input: &Input<'_>) -> Vec<Sheet> {
+    let project = &input.standing.project;
+    let reader = Reader::new(&project.units, &project.words);
+    let status = status_line(input);
+    let revision = revision_words(input.revision);
+    let block = TitleBlock {
+        project: &project.name,
+        about: if project.invented { "invented demonstration" } else { "" },
+        status: &status,
+        revision: &revision,
+        language: reader.language(),
+    };
+    let contents = [
+        where_we_stand(input, reader),
+        fabric(input, reader),
+        sheet::gatherings::content(input.evenings, reader),
+        match input.warm_cool {
+            Some(year) => sheet::warm_cool::content(year, reader),
+            None => sheet::warm_cool::without_a_year(),
+        },
+    ];
+    contents
+        .iter()
+        .enumerate()
+        .map(|(place, content)| Sheet { file_name: INDEX[place].file, html: frame(block, &INDEX, place, content) })
+        .collect()
+}
+
+fn where_we_stand(input: &Input<'_>, reader: Reader) -> maud::Markup {
+    let numbered: Vec<&str> = sheet::where_we_stand::gap_findings(input.standing).map(|f| f.id.as_str()).collect();
+    // A finding's id may carry a prefix before the gap's own id.
+    let number = |gap: &str| numbered.iter().position(|id| id.ends_with(gap)).map(|place| place + 1);
+    let section = adapt::long_section(input.building, reader, number);
+    sheet::where_we_stand::content(input.standing, section.as_ref(), reader)
+}
+
+fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
+    let assemblies: Vec<AssemblySheet> = adapt::sections(input.building, reader)
+        .into_iter()
+        .map(|(id, section)| {
+            let assembly = &input.building.assemblies[id.0];
+            let working = input.workings.iter().find(|w| w.assembly == assembly.name);
+            let (area_m2, where_used) = adapt::area_and_use(input.building, id);
+            AssemblySheet {
+                section,
+                u_w_m2k: working.map(|w| w.u_w_m2k),
+                working: working.map(|w| w.steps.clone()).unwrap_or_default(),
+                area_m2,
+                where_used,
+                cautions: ratings(assembly),
+            }
+        })
+        .collect();
+    let above = adapt::axonometric(input.building);
+    sheet::fabric::content(&assemblies, above.as_ref().map(|(drawing, faces)| (drawing, faces.as_slice())), reader)
+}
+
+fn ratings(assembly: &building::model::Assembly) -> Vec<String> {
+    let what = match (assembly.fire_rated, assembly.sound_rated) {
+        (true, true) => "fire and sound",
+        (true, false) => "fire",
+        (false, true) => "sound",
+        (false, false) => return Vec::new(),
+    };
+    vec![format!(
+        "Said to separate {what}: the rating was not checked here. It stays open until a record names the tested \
+         system; the code official decides."
+    )]
+}
+
+fn status_line(input: &Input<'_>) -> String {
+    let project = &input.standing.project;
+    let stage = input.standing.stages.iter().find(|s| s.id == project.stage);
+    let stage = stage.map_or(project.stage.as_str(), |s| s.name.as_str());
+    match input.building.project.today {
+        Some(date) => format!("{stage}, {}", date_words(date, project.words == "uk")),
+        None => stage.to_owned(),
+    }
+}
+
+fn date_words(date: Date, british: bool) -> String {
+    let month = MONTHS.get(usize::from(date.month).wrapping_sub(1)).copied().unwrap_or("?");
+    if british {
+        format!("{} {month} {}", date.day, date.year)
+    } else {
+        format!("{month} {}, {}", date.day, date.year)
+    }
+}
+
+/// The first eight digits in two groups, as they are read aloud.
+fn revision_words(hash: &str) -> String {
+    let digits: Vec<char> = hash.chars().filter(|c| c.is_ascii_alphanumeric()).take(8).collect();
+    digits.chunks(4).map(|group| group.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_title_block_is_said_not_coded() {
+        assert_eq!(revision_words("4f1c9a02deadbeef"), "4f1c 9a02");
+        assert_eq!(revision_words(""), "");
+        let date = Date { year: 2025, month: 9, day: 2 };
+        assert_eq!(date_words(date, false), "September 2, 2025");
+        assert_eq!(date_words(date, true), "2 September 2025");
+    }
+}

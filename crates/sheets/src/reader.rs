@@ -118,7 +118,8 @@ impl Amount {
     pub fn with_own(&self) -> String {
         let lead = self.lead();
         let same_number = lead.split(' ').next() == self.written.split(' ').next();
-        if same_number { lead } else { format!("{lead} ({})", self.written) }
+        let bare = self.known.is_some_and(|k| k.dimension.canonical_unit().is_empty());
+        if same_number || bare { lead } else { format!("{lead} ({})", self.written) }
     }
 
     /// As it was written.

@@ -47,7 +47,7 @@ struct Draft<'a> {
     lines: Vec<FaceLine>,
 }
 
-impl Draft<'_> {
+impl<'a> Draft<'a> {
     fn piece(&mut self, index: usize) -> Piece {
         let storey = &self.building.storeys[index];
         let outline = &storey.outside;
@@ -89,9 +89,10 @@ impl Draft<'_> {
         top + roof
     }
 
-    fn elements_of(&self, index: usize) -> Vec<&Element> {
-        let storey = &self.building.storeys[index];
-        self.building.elements.iter().filter(|e| storey.spaces.contains(&e.space)).collect()
+    fn elements_of(&self, index: usize) -> Vec<&'a Element> {
+        let building: &'a Building = self.building;
+        let storey = &building.storeys[index];
+        building.elements.iter().filter(|e| storey.spaces.contains(&e.space)).collect()
     }
 
     fn wall(&mut self, index: usize, edge: usize, low: f64, high: f64, ours: &[&Element]) -> Face {

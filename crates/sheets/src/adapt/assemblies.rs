@@ -64,7 +64,7 @@ fn layer(building: &Building, layer: &ModelLayer, air_barrier: bool, reader: Rea
         let material = building.materials.get(b.material.0)?;
         let share = building.values.nominal_of(b.share);
         let words = format!("{} {} through it", reader.show(share, Dimension::Ratio), material.name);
-        Some(Bridge { words, share, hatch: hatch(material.family, &material_words(material)) })
+        Some(Bridge { words, share, hatch: material_hatch(material) })
     });
     Layer {
         name: layer.name.replace('_', " "),
@@ -77,8 +77,11 @@ fn layer(building: &Building, layer: &ModelLayer, air_barrier: bool, reader: Rea
     }
 }
 
-fn material_words(material: &building::model::Material) -> String {
-    format!("{} {}", material.name, material.library.as_deref().unwrap_or_default())
+/// Hatch of a material, by the library row it starts from; a material of nobody's family gets the plain one.
+fn material_hatch(material: &building::model::Material) -> Hatch {
+    let row = material.library.as_deref().and_then(matter::find);
+    let words = format!("{} {}", material.name, material.library.as_deref().unwrap_or_default());
+    row.map_or(Hatch::Other, |row| hatch(row.family, &words))
 }
 
 /// Hatch of a layer.
@@ -86,7 +89,7 @@ pub fn layer_hatch(building: &Building, layer: &ModelLayer) -> Hatch {
     match layer.kind {
         LayerKind::Air { .. } => Hatch::Air,
         LayerKind::Solid(id) => {
-            building.materials.get(id.0).map_or(Hatch::Other, |m| hatch(m.family, &material_words(m)))
+            building.materials.get(id.0).map_or(Hatch::Other, material_hatch)
         }
     }
 }

@@ -7,5 +7,5 @@ mod long;
 mod rings;
 
 pub use above::axonometric;
-pub use assemblies::{anchor, hatch, sections};
+pub use assemblies::{anchor, area_and_use, hatch, sections};
 pub use long::long_section;

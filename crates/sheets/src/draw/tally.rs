@@ -90,7 +90,7 @@ pub struct Stick {
 /// The stretch between the two is the margin: open ticks while it is kept, a heavy accent bar once the value has
 /// run past the stop. The side where the limit is kept is the side the stop's foot points to.
 pub fn stick(id: &str, stick: Stick) -> Drawing {
-    const WIDTH: f64 = 300.0;
+    const WIDTH: f64 = 244.0;
     let kept = if stick.at_most { stick.value <= stick.limit } else { stick.value >= stick.limit };
     let title = if kept { "Value inside the limit" } else { "Value past the limit" };
     let mut drawing = Drawing::new(id, title, WIDTH, 44.0);
@@ -195,7 +195,7 @@ mod tests {
         #[test]
         fn a_stick_holds_its_marks(value in -1e4..1e4_f64, limit in -1e4..1e4_f64, at_most: bool) {
             let picture = stick("s", Stick { value, limit, at_most, decimals: 2 });
-            prop_assert!(picture.width() == 300.0);
+            prop_assert!(picture.width() == 244.0);
             prop_assert!(!picture.inline().contains("NaN"));
         }
     }

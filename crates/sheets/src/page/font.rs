@@ -8,6 +8,10 @@ const FILES: [(u16, &[u8]); 3] = [
     (700, include_bytes!("../../assets/overpass-latin-700-normal.woff2")),
 ];
 
+/// Characters taken from the files: all but the middle dot, which these files set on top of the letter before it
+/// (`W/(m²·K)` loses its dot); the reader's own typeface draws that one.
+const RANGE: &str = "U+0-B6,U+B8-FFFF";
+
 /// Returns the `@font-face` rules with the files inside them.
 pub fn faces() -> &'static str {
     static FACES: OnceLock<String> = OnceLock::new();
@@ -17,6 +21,7 @@ pub fn faces() -> &'static str {
             .map(|(weight, file)| {
                 format!(
                     "@font-face{{font-family:Overpass;font-weight:{weight};font-display:block;\
+                     unicode-range:{RANGE};\
                      src:url(data:font/woff2;base64,{}) format('woff2')}}",
                     base64(file)
                 )

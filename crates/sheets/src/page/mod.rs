@@ -85,8 +85,9 @@ fn title_block(block: TitleBlock<'_>, name: &str, current: usize, count: usize) 
     }
 }
 
-/// Brings the present stage into view; without it the line of stages can still be moved by hand.
-const SCRIPT: &str = "for(const l of document.querySelectorAll('.stages')){const n=l.querySelector('.now');\
+/// Brings the present stage into view, and opens the workings that have room beside their drawing on a desk.
+/// Without it the line of stages can still be moved and every working opened by hand.
+const SCRIPT: &str = "if(innerWidth>1180)for(const d of document.querySelectorAll('.beside details'))d.open=true;for(const l of document.querySelectorAll('.stages')){const n=l.querySelector('.now');\
 if(n)l.scrollLeft=n.offsetLeft-l.offsetLeft-(l.clientWidth-n.offsetWidth)/2}";
 
 fn style() -> String {
@@ -102,7 +103,8 @@ fn style() -> String {
     for (name, value) in named {
         css = css.replace(name, value);
     }
-    format!("{}{css}{}", font::faces(), drawing_css())
+    // The page's own rules come last, so that print may change the drawings' inks.
+    format!("{}{}{css}", font::faces(), drawing_css())
 }
 
 /// A picture in both formats, each shown where it fits, under a sentence that says what to see.

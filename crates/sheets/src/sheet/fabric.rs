@@ -124,7 +124,7 @@ fn assembly(sheet: &AssemblySheet, reader: Reader) -> Markup {
                 (figure("", |format| section(drawn, format)))
                 (layer_list(drawn))
             }
-            div {
+            div.beside {
                 @if let Some(u) = sheet.u_w_m2k {
                     @match reader.system {
                         quantity::System::Us => {

@@ -51,7 +51,7 @@ pub fn content(evenings: &[Evening], reader: Reader) -> Markup {
     html! {
         h1 { (headline(evenings)) }
         p.lead {
-            "CO2 does not count people and one figure fits no room: each line is held against what this room, this \
+            "CO₂ does not count people and one figure fits no room: each line is held against what this room, this \
              crowd and this time should show. How many may come is for the code official, not for this sheet."
         }
         @for (place, evening) in evenings.iter().enumerate() { (one(place, evening, reader)) }
@@ -129,10 +129,18 @@ fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
     };
     html! {
         h2 { (super::where_we_stand::capital(&evening.name)) }
-        p.kicker { (facts(evening, reader)) }
-        @if evening.courses.is_empty() { p { (said) } } @else {
-            (figure(&format!("{said} CO2 in ppm."), |format: Format| line_chart(&chart, format)))
-            (working("the same in figures", &course_table(evening, start, end)))
+        div.evening {
+            div {
+                @if evening.courses.is_empty() { p { (said) } } @else {
+                    (figure(&format!("{said} CO₂ in ppm."), |format: Format| line_chart(&chart, format)))
+                }
+            }
+            div {
+                (facts(evening, reader))
+                @if !evening.courses.is_empty() {
+                    (working("the same in figures", &course_table(evening, start, end)))
+                }
+            }
         }
     }
 }
@@ -143,22 +151,27 @@ fn axis(evening: &Evening) -> [f64; 2] {
     [low, high]
 }
 
-fn facts(evening: &Evening, reader: Reader) -> String {
-    let mut parts = vec![
-        format!("{} times a year, {} to {}", evening.times_a_year, clock(evening.hours[0]), clock(evening.hours[1])),
-        format!("shown: {}", moment(evening.day * 24).split(',').next().unwrap_or_default()),
-    ];
-    if let Some(flow) = evening.outdoor_air_m3_s {
-        parts.push(format!("outdoor air {}", reader.show(flow, Dimension::VolumeFlow)));
+fn facts(evening: &Evening, reader: Reader) -> Markup {
+    html! {
+        dl.facts {
+            dt { "When" }
+            dd { (evening.times_a_year) " times a year, " (clock(evening.hours[0])) " to " (clock(evening.hours[1])) }
+            @if !evening.courses.is_empty() {
+                dt { "Shown" } dd { (moment(evening.day * 24).split(',').next().unwrap_or_default()) }
+            }
+            @if let Some(flow) = evening.outdoor_air_m3_s {
+                dt { "Outdoor air" } dd { (reader.show(flow, Dimension::VolumeFlow)) }
+            }
+            @if let Some(warmest) = evening.warmest_c {
+                dt { "Warmest" } dd { (reader.show(warmest, Dimension::Temperature)) }
+            }
+            @if let Some((ppm, how)) = &evening.expected {
+                dt { "Should show" } dd { (plain(ppm.round(), "ppm")) ", " (how) }
+            }
+            dt { "Posted for" }
+            dd { @match evening.posted_load { Some(load) => { (load) " people" } None => "no load recorded" } }
+        }
     }
-    if let Some(warmest) = evening.warmest_c {
-        parts.push(format!("up to {}", reader.show(warmest, Dimension::Temperature)));
-    }
-    match evening.posted_load {
-        Some(load) => parts.push(format!("posted for {load}")),
-        None => parts.push("no posted occupant load recorded".to_owned()),
-    }
-    parts.join("; ")
 }
 
 /// CO2 every quarter or half hour, one column a course.
@@ -180,7 +193,7 @@ fn course_table(evening: &Evening, start: f64, end: f64) -> Markup {
         rows.push(row);
         hour += step;
     }
-    table("CO2", &head, &rows)
+    table("CO₂", &head, &rows)
 }
 
 #[cfg(test)]

@@ -91,6 +91,14 @@ pub fn content(input: &WarmCool, reader: Reader) -> Markup {
     }
 }
 
+/// The sheet when no year was run: it says so and shows nothing.
+pub fn without_a_year() -> Markup {
+    html! {
+        h1 { "No year was run yet." }
+        p.lead { "Temperatures, peaks and the causes of each month stand here once the book can be simulated." }
+    }
+}
+
 fn headline(input: &WarmCool) -> String {
     let sum = |f: fn(&Month) -> f64| -> f64 { input.months.iter().map(f).sum() };
     let (heating, cooling) = (sum(|m| m.heating_j), sum(|m| m.cooling_j));
@@ -165,9 +173,22 @@ fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
         references,
         notes: warmest.map(|hour| (hour, format!("warmest, {}", moment(hour)))).into_iter().collect(),
     };
+    let whole = crate::draw::decimate::reaches(&zone.operative_c, 1).first().copied().flatten();
     html! {
-        (figure(&sentence, |format: Format| year_strip(&strip, format)))
-        (working("the months in figures", &zone_table(zone, reader)))
+        div.evening {
+            div { (figure(&sentence, |format: Format| year_strip(&strip, format))) }
+            div {
+                @if let Some(reach) = whole {
+                    dl.facts {
+                        dt { "Coldest" } dd.num { (reader.show(reach.low, Dimension::Temperature)) }
+                        dt { "Mean" } dd.num { (reader.show(reach.mean, Dimension::Temperature)) }
+                        dt { "Warmest" } dd.num { (reader.show(reach.high, Dimension::Temperature)) }
+                        dt { "Over " (threshold) } dd.num { (warm) " h, " (share) }
+                    }
+                }
+                (working("the months in figures", &zone_table(zone, reader)))
+            }
+        }
     }
 }
 
@@ -273,10 +294,9 @@ fn month_sentence(month: &Month, name: &str, reader: Reader) -> String {
     let takes = ranked.iter().find(|c| c.heat_j < 0.0);
     let gives = ranked.iter().find(|c| c.heat_j > 0.0);
     let lead = match (gives, takes) {
-        (Some(g), Some(t)) if g.heat_j > t.heat_j.abs() => format!("{} gives most, {} takes most", g.name, t.name),
-        (Some(g), Some(t)) => format!("{} takes most, {} gives most", t.name, g.name),
-        (Some(g), None) => format!("{} gives most", g.name),
-        (None, Some(t)) => format!("{} takes most", t.name),
+        (Some(g), Some(t)) => format!("most heat is lost to {}, most comes from {}", t.name, g.name),
+        (Some(g), None) => format!("most heat comes from {}", g.name),
+        (None, Some(t)) => format!("most heat is lost to {}", t.name),
         (None, None) => "nothing moves".to_owned(),
     };
     let amount = |joules: f64| format!("{} {}", whole(reader.energy(joules)), reader.energy_unit());
@@ -344,7 +364,7 @@ mod tests {
     fn a_month_is_one_sentence() {
         assert_eq!(
             month_sentence(&month(), "January", SI),
-            "January: fresh air takes most, sun gives most; the plant heats 290 kWh."
+            "January: most heat is lost to fresh air, most comes from sun; the plant heats 290 kWh."
         );
         let idle = Month { causes: vec![], heating_j: 0.0, cooling_j: 0.0 };
         assert_eq!(month_sentence(&idle, "May", SI), "May: nothing moves; the plant rests.");

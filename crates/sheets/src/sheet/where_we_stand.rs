@@ -20,13 +20,13 @@ pub fn content(standing: &Standing, section: Option<&LongSection>, reader: Reade
                 @if let Some(section) = section { (building(section)) }
                 (gaps(standing))
                 (next(standing))
+                (open_questions(standing))
             }
             div {
                 h2.flush { "Limits, nearest to failing first" }
                 (limits(standing, reader))
             }
         }
-        (open_questions(standing))
         (not_checked(standing))
         (notices(standing))
     }
@@ -158,8 +158,7 @@ struct Figures {
 
 impl Figures {
     fn of(finding: &Finding, reader: Reader) -> Self {
-        // The pressure of the test is part of the trade's name for these figures.
-        let at_50_pa = finding.subject.contains("50 Pa") || finding.id.contains("n50") || finding.id.contains("q50");
+        let at_50_pa = is_at_50_pa(finding);
         let amount = |value: f64| reader.amount(value, &finding.unit, &finding.dimension, at_50_pa);
         Self {
             value: finding.value.map(amount),
@@ -187,14 +186,29 @@ impl Figures {
     }
 }
 
-fn margin_in_words(finding: &Finding) -> String {
-    match (finding.status, finding.margin) {
-        (Outcome::NotKnown, _) | (_, None) => "no margin known".to_owned(),
-        (_, Some(margin)) => {
-            let share = plain((margin.abs() * 100.0 * 10.0).round() / 10.0, "%");
-            if margin >= 0.0 { format!("{share} of the limit in hand") } else { format!("{share} past the limit") }
-        }
-    }
+/// Margin as an amount and as a share of the limit.
+fn margin_in_words(finding: &Finding, reader: Reader) -> String {
+    let (Some(value), Some(threshold)) = (finding.value, finding.threshold) else {
+        return "not known yet".to_owned();
+    };
+    // Differences of temperatures convert without the offset of the scale.
+    let dimension = match finding.dimension.to_lowercase().as_str() {
+        "temperature" => "temperature difference",
+        _ => &finding.dimension,
+    };
+    let unit = if finding.unit == "°C" { "K" } else { finding.unit.as_str() };
+    let amount = reader.amount((value - threshold).abs(), unit, dimension, is_at_50_pa(finding)).lead();
+    let share = finding.margin.map_or_else(String::new, |m| {
+        format!(" ({} of the limit)", plain((m.abs() * 1000.0).round() / 10.0, "%"))
+    });
+    let verdict = if finding.status == Outcome::NotMet { "past the limit" } else { "in hand" };
+    let share = if finding.status == Outcome::NotMet { share.replace(" of the limit", "") } else { share };
+    format!("{amount} {verdict}{share}")
+}
+
+/// Whether the pressure of the test is part of the trade's name for this figure.
+fn is_at_50_pa(finding: &Finding) -> bool {
+    finding.subject.contains("50 Pa") || finding.id.contains("n50") || finding.id.contains("q50")
 }
 
 fn limits(standing: &Standing, reader: Reader) -> Markup {
@@ -221,7 +235,7 @@ fn limit(standing: &Standing, finding: &Finding, reader: Reader) -> Markup {
                 }
                 None => {
                     @if let Some(stick) = figures.stick(&format!("stick-{id}")) { (PreEscaped(stick)) }
-                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (margin_in_words(finding)) }
+                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (margin_in_words(finding, reader)) }
                 }
             }
         }

@@ -2,6 +2,8 @@
 //!
 //! Its figures are made up to fill the pictures and are nobody's results.
 
+pub mod pages;
+
 use sheets::draw::axonometric::{Axonometric, Face, FaceKind, Piece};
 use sheets::draw::hatch::{Hatch, Run};
 use sheets::draw::long_section::{Beyond, Gap, LevelMark, LongSection, Opening, Room, Solid};
