@@ -18,7 +18,9 @@ const INDEX: [Entry; 1] = [Entry { file: "gallery.html", name: "Gallery", questi
 fn main() -> std::io::Result<()> {
     let folder = std::env::args().nth(1).unwrap_or_else(|| ".".into());
     let evening = |k: f64| -> Vec<[f64; 2]> {
-        (0..=90).map(|m| [19.0 + f64::from(m) / 60.0, 600.0 + k * f64::from(m) / (30.0 + f64::from(m))]).collect()
+        (0..=90)
+            .map(|m| [19.0 + f64::from(m) / 60.0, 600.0 + k * f64::from(m) / (30.0 + f64::from(m))])
+            .collect()
     };
     let chart = LineChart {
         id: "co2".into(),

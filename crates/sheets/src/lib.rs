@@ -92,12 +92,16 @@ pub fn render(input: &Input<'_>) -> Vec<Sheet> {
     contents
         .iter()
         .enumerate()
-        .map(|(place, content)| Sheet { file_name: INDEX[place].file, html: frame(block, &INDEX, place, content) })
+        .map(|(place, content)| Sheet {
+            file_name: INDEX[place].file,
+            html: frame(block, &INDEX, place, content),
+        })
         .collect()
 }
 
 fn where_we_stand(input: &Input<'_>, reader: Reader) -> maud::Markup {
-    let numbered: Vec<&str> = sheet::where_we_stand::gap_findings(input.standing).map(|f| f.id.as_str()).collect();
+    let numbered: Vec<&str> =
+        sheet::where_we_stand::gap_findings(input.standing).map(|f| f.id.as_str()).collect();
     // A finding's id may carry a prefix before the gap's own id.
     let number = |gap: &str| numbered.iter().position(|id| id.ends_with(gap)).map(|place| place + 1);
     let section = adapt::long_section(input.building, reader, number);
@@ -122,7 +126,11 @@ fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
         })
         .collect();
     let above = adapt::axonometric(input.building);
-    sheet::fabric::content(&assemblies, above.as_ref().map(|(drawing, faces)| (drawing, faces.as_slice())), reader)
+    sheet::fabric::content(
+        &assemblies,
+        above.as_ref().map(|(drawing, faces)| (drawing, faces.as_slice())),
+        reader,
+    )
 }
 
 fn ratings(assembly: &building::model::Assembly) -> Vec<String> {

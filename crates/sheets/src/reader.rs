@@ -193,7 +193,9 @@ mod tests {
 
     #[test]
     fn plain_figures_have_three_digits() {
-        for (value, written) in [(1234.5, "1234"), (56.78, "56.8"), (5.678, "5.68"), (0.05678, "0.057"), (0.0, "0")] {
+        for (value, written) in
+            [(1234.5, "1234"), (56.78, "56.8"), (5.678, "5.68"), (0.05678, "0.057"), (0.0, "0")]
+        {
             assert_eq!(plain(value, ""), written);
         }
         assert_eq!(plain(f64::NAN, "W"), "not known W");

@@ -62,7 +62,13 @@ impl<'a> Draft<'a> {
             Some(roof) => {
                 for corners in roof_planes(storey, high) {
                     let kind = kind_of(roof.beyond);
-                    faces.push(self.face(corners, kind, roof.assembly, roof.beyond, format!("{} roof", storey.name)));
+                    faces.push(self.face(
+                        corners,
+                        kind,
+                        roof.assembly,
+                        roof.beyond,
+                        format!("{} roof", storey.name),
+                    ));
                 }
             }
             None => faces.push(self.top(index, high)),
@@ -99,7 +105,8 @@ impl<'a> Draft<'a> {
         let storey = &self.building.storeys[index];
         let (a, b) = storey.outside.edge(edge);
         let corners = wall_corners(storey, a, b, low, high);
-        let mine: Vec<&&Element> = ours.iter().filter(|e| e.kind == ElementKind::Wall && e.side == Some(edge)).collect();
+        let mine: Vec<&&Element> =
+            ours.iter().filter(|e| e.kind == ElementKind::Wall && e.side == Some(edge)).collect();
         let openings = self.openings(storey, edge, &mine);
         let side = &storey.sides[edge];
         if mine.is_empty() {
@@ -129,13 +136,18 @@ impl<'a> Draft<'a> {
         let along = storey.outside.along(edge);
         let outward = storey.outside.outward(edge);
         let mut frames = Vec::new();
-        for opening in mine.iter().flat_map(|e| &e.openings).filter_map(|id| self.building.openings.get(id.0)) {
+        for opening in mine.iter().flat_map(|e| &e.openings).filter_map(|id| self.building.openings.get(id.0))
+        {
             let out = storey.outside.distance_out(edge, [opening.centre_m[0], opening.centre_m[1]]);
             // The frame is drawn on the wall's outside face.
             let centre = [opening.centre_m[0] - outward[0] * out, opening.centre_m[1] - outward[1] * out];
             let (half, tall) = (opening.width_m / 2.0, opening.height_m / 2.0);
             let corner = |s: f64, t: f64| {
-                [centre[0] + along[0] * half * s, centre[1] + along[1] * half * s, opening.centre_m[2] + tall * t]
+                [
+                    centre[0] + along[0] * half * s,
+                    centre[1] + along[1] * half * s,
+                    opening.centre_m[2] + tall * t,
+                ]
             };
             frames.push(vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)]);
         }
@@ -168,7 +180,14 @@ impl<'a> Draft<'a> {
     }
 
     /// A numbered face with its line in the list. Faces that look away are numbered too: the list is whole.
-    fn face(&mut self, corners: Vec<[f64; 3]>, kind: FaceKind, assembly: AssemblyId, beyond: Beyond, words: String) -> Face {
+    fn face(
+        &mut self,
+        corners: Vec<[f64; 3]>,
+        kind: FaceKind,
+        assembly: AssemblyId,
+        beyond: Beyond,
+        words: String,
+    ) -> Face {
         let href = format!("#{}", anchor(self.building, assembly));
         let beyond = match beyond {
             Beyond::Outside => String::new(),
@@ -176,7 +195,8 @@ impl<'a> Draft<'a> {
             Beyond::Neighbour(n) => format!(", party to {}", neighbour_words(self.building, n)),
             Beyond::Space(_) => ", to a room of ours".to_owned(),
         };
-        let name = self.building.assemblies.get(assembly.0).map_or("", |a| a.name.as_str()).replace(['-', '_'], " ");
+        let name =
+            self.building.assemblies.get(assembly.0).map_or("", |a| a.name.as_str()).replace(['-', '_'], " ");
         let words = format!("{}{beyond}: {name}", super::super::sheet::where_we_stand::capital(&words));
         let number = self.lines.len() + 1;
         self.lines.push(FaceLine { number, words: words.clone(), href: href.clone() });
@@ -217,7 +237,8 @@ fn rise_at(storey: &Storey, p: [f64; 2]) -> f64 {
 
 /// Plane pieces of a roof over the outside outline.
 fn roof_planes(storey: &Storey, eaves: f64) -> Vec<Vec<[f64; 3]>> {
-    let lift = |points: &[[f64; 2]]| points.iter().map(|p| [p[0], p[1], eaves + rise_at(storey, *p)]).collect();
+    let lift =
+        |points: &[[f64; 2]]| points.iter().map(|p| [p[0], p[1], eaves + rise_at(storey, *p)]).collect();
     let whole = storey.outside.corners();
     match storey.roof.as_ref().map(|r| r.form) {
         Some(RoofShape::Gable { across, ridge_at_m, .. }) => {

@@ -2,7 +2,9 @@
 
 use building::Building;
 use building::control::ControlKind;
-use building::model::{Assembly, AssemblyId, Beyond, ElementKind, Layer as ModelLayer, LayerKind, NeighbourId};
+use building::model::{
+    Assembly, AssemblyId, Beyond, ElementKind, Layer as ModelLayer, LayerKind, NeighbourId,
+};
 use building::plan::AssemblyPlace;
 use matter::Family;
 use quantity::Dimension;
@@ -88,9 +90,7 @@ fn material_hatch(material: &building::model::Material) -> Hatch {
 pub fn layer_hatch(building: &Building, layer: &ModelLayer) -> Hatch {
     match layer.kind {
         LayerKind::Air { .. } => Hatch::Air,
-        LayerKind::Solid(id) => {
-            building.materials.get(id.0).map_or(Hatch::Other, material_hatch)
-        }
+        LayerKind::Solid(id) => building.materials.get(id.0).map_or(Hatch::Other, material_hatch),
     }
 }
 
@@ -104,7 +104,9 @@ pub fn hatch(family: Family, name: &str) -> Hatch {
         Family::Concrete if has(&["aerated", "lightweight", "foam"]) => Hatch::Cellular,
         Family::Concrete => Hatch::Concrete,
         Family::Timber => Hatch::Timber,
-        Family::Board if has(&["gypsum", "plaster", "fibre-cement", "fiber-cement", "calcium"]) => Hatch::Plaster,
+        Family::Board if has(&["gypsum", "plaster", "fibre-cement", "fiber-cement", "calcium"]) => {
+            Hatch::Plaster
+        }
         Family::Board if has(&fibre_board) => Hatch::FibreBoard,
         Family::Board => Hatch::Panel,
         Family::Plaster => Hatch::Plaster,

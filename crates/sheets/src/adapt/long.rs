@@ -160,11 +160,7 @@ fn choose_cut(building: &Building) -> Option<Cut> {
 /// How much a cut shows: rooms, storeys with rooms, rooms of gatherings.
 fn score(building: &Building, cut: Cut) -> usize {
     let met = rooms_met(building, cut);
-    let storeys = building
-        .storeys
-        .iter()
-        .filter(|s| met.iter().any(|m| s.spaces.contains(&m.space)))
-        .count();
+    let storeys = building.storeys.iter().filter(|s| met.iter().any(|m| s.spaces.contains(&m.space))).count();
     let crowds = building.gatherings.iter().filter(|g| met.iter().any(|m| m.space == g.space)).count();
     met.len() + 2 * storeys + 3 * crowds.min(1)
 }
@@ -172,7 +168,9 @@ fn score(building: &Building, cut: Cut) -> usize {
 fn rooms_met(building: &Building, cut: Cut) -> Vec<Met> {
     let mut met = Vec::new();
     for (index, space) in building.spaces.iter().enumerate() {
-        let (Some(outline), Some(storey)) = (&space.outline, building.storeys.get(space.storey.0)) else { continue };
+        let (Some(outline), Some(storey)) = (&space.outline, building.storeys.get(space.storey.0)) else {
+            continue;
+        };
         let floor = storey.floor_level_m;
         for x in cut.stretches(outline) {
             met.push(Met { space: SpaceId(index), x, z: [floor, floor + storey.height_m] });
@@ -227,9 +225,10 @@ impl Draft<'_> {
     fn barrier_depth(&self, id: AssemblyId) -> f64 {
         let Some(assembly) = self.building.assemblies.get(id.0) else { return 0.0 };
         match air_layer(assembly) {
-            Some(place) => {
-                assembly.layers[place + 1..].iter().map(|l| self.building.values.nominal_of(l.thickness)).sum()
-            }
+            Some(place) => assembly.layers[place + 1..]
+                .iter()
+                .map(|l| self.building.values.nominal_of(l.thickness))
+                .sum(),
             None => 0.0,
         }
     }
@@ -292,7 +291,8 @@ impl Draft<'_> {
                     let Some(edge) = self.cut.edge_at(&storey.outside, end) else { continue };
                     let Some(side) = storey.sides.get(edge) else { continue };
                     let ours = self.met_on(storey).iter().any(|m| {
-                        (m.x[0] - end).abs().min((m.x[1] - end).abs()) < self.thickness(side.assembly) + WALL_M
+                        (m.x[0] - end).abs().min((m.x[1] - end).abs())
+                            < self.thickness(side.assembly) + WALL_M
                     });
                     let (low, high) = (self.foot(index), self.head(index, end));
                     let mut at = end;
@@ -325,7 +325,9 @@ impl Draft<'_> {
                     continue;
                 }
                 let Some(wall) = self.element(m.space, |e| {
-                    e.kind == ElementKind::Wall && e.side.is_none() && matches!(e.beyond, Beyond::Neighbour(_))
+                    e.kind == ElementKind::Wall
+                        && e.side.is_none()
+                        && matches!(e.beyond, Beyond::Neighbour(_))
                 }) else {
                     continue;
                 };
@@ -354,7 +356,8 @@ impl Draft<'_> {
                 let gap = if sign < 0.0 { end - o.x[1] } else { o.x[0] - end };
                 (-0.05..WALL_M).contains(&gap).then_some(end + sign * gap / 2.0)
             });
-            let face = self.cut.stretches(&storey.inside).into_iter().flatten().find(|s| (s - end).abs() < 0.1);
+            let face =
+                self.cut.stretches(&storey.inside).into_iter().flatten().find(|s| (s - end).abs() < 0.1);
             next.or(face).unwrap_or(end)
         };
         [beside(m.x[0], -1.0), beside(m.x[1], 1.0)]
@@ -364,9 +367,9 @@ impl Draft<'_> {
         let mut solids = Vec::new();
         for m in &self.met {
             let x = self.widened(m);
-            let Some(floor) = self.element(m.space, |e| {
-                matches!(e.kind, ElementKind::Floor | ElementKind::GroundFloor)
-            }) else {
+            let Some(floor) =
+                self.element(m.space, |e| matches!(e.kind, ElementKind::Floor | ElementKind::GroundFloor))
+            else {
                 continue;
             };
             let mut top = m.z[0];
@@ -482,7 +485,10 @@ impl Draft<'_> {
     }
 
     fn outside_the_boundary(&self, id: building::model::NeighbourId) -> String {
-        format!("{}: outside the boundary", super::super::sheet::where_we_stand::capital(&neighbour_words(self.building, id)))
+        format!(
+            "{}: outside the boundary",
+            super::super::sheet::where_we_stand::capital(&neighbour_words(self.building, id))
+        )
     }
 
     /// Strips of neighbours behind party walls at the ends.
@@ -529,7 +535,8 @@ impl Draft<'_> {
         let mut seen = Vec::new();
         for opening in &self.building.openings {
             let [along, across] = self.cut.turn([opening.centre_m[0], opening.centre_m[1]]);
-            let z = [opening.centre_m[2] - opening.height_m / 2.0, opening.centre_m[2] + opening.height_m / 2.0];
+            let z =
+                [opening.centre_m[2] - opening.height_m / 2.0, opening.centre_m[2] + opening.height_m / 2.0];
             let half = opening.width_m / 2.0;
             let Some(m) = self.met.iter().find(|m| m.space == opening.space) else { continue };
             let door = !matches!(opening.kind, building::plan::OpeningKind::Window);
@@ -537,7 +544,8 @@ impl Draft<'_> {
                 let x = [along - half, along + half];
                 seen.push(Opening { name: opening.name.clone(), x, z, door, cut: false });
             } else if (across - self.cut.at).abs() < half {
-                let wall = self.building.elements.get(opening.element.0).map_or(0.3, |e| self.thickness(e.assembly));
+                let wall =
+                    self.building.elements.get(opening.element.0).map_or(0.3, |e| self.thickness(e.assembly));
                 let x = if along < (m.x[0] + m.x[1]) / 2.0 {
                     [m.x[0] - wall, m.x[0]]
                 } else {
@@ -568,17 +576,24 @@ impl Draft<'_> {
         let depth_to = |end: f64, near: f64| -> f64 {
             let shared = (end - near).abs() > 0.12
                 || self.met.iter().any(|o| {
-                    o.space != m.space && o.z[0] == m.z[0] && ((o.x[1] - near).abs() < WALL_M || (o.x[0] - near).abs() < WALL_M)
+                    o.space != m.space
+                        && o.z[0] == m.z[0]
+                        && ((o.x[1] - near).abs() < WALL_M || (o.x[0] - near).abs() < WALL_M)
                 });
             if shared {
                 return 0.0;
             }
-            let on_side = self.cut.stretches(&storey.inside).into_iter().flatten().any(|s| (s - near).abs() < 0.12);
+            let on_side =
+                self.cut.stretches(&storey.inside).into_iter().flatten().any(|s| (s - near).abs() < 0.12);
             let assembly = if on_side {
                 self.cut.edge_at(&storey.inside, near).and_then(|e| storey.sides.get(e)).map(|s| s.assembly)
             } else {
-                self.element(m.space, |e| e.side.is_none() && matches!(e.beyond, Beyond::Neighbour(_)) && e.kind == ElementKind::Wall)
-                    .map(|e| e.assembly)
+                self.element(m.space, |e| {
+                    e.side.is_none()
+                        && matches!(e.beyond, Beyond::Neighbour(_))
+                        && e.kind == ElementKind::Wall
+                })
+                .map(|e| e.assembly)
             };
             assembly.map_or(0.0, |a| self.barrier_depth(a))
         };
@@ -622,7 +637,8 @@ impl Draft<'_> {
             });
             if let (true, Some(storey)) = (level, storey) {
                 let stops = self.bends(storey, a[0].min(b[0]), a[0].max(b[0]));
-                let mut points: Vec<[f64; 2]> = stops.iter().map(|s| [*s, a[1] + self.rise(storey, *s)]).collect();
+                let mut points: Vec<[f64; 2]> =
+                    stops.iter().map(|s| [*s, a[1] + self.rise(storey, *s)]).collect();
                 if a[0] > b[0] {
                     points.reverse();
                 }
@@ -635,7 +651,8 @@ impl Draft<'_> {
     /// Marks gaps of the air barrier where they project onto the line; the longest ones when there are many.
     fn gaps(&mut self, number: impl Fn(&str) -> Option<usize>) {
         let mut marks: Vec<(f64, Gap)> = Vec::new();
-        let air = self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind != GapKind::NoLayer);
+        let air =
+            self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind != GapKind::NoLayer);
         for gap in air {
             let Some(number) = number(&gap.id) else { continue };
             let middles = gap.lines_m.iter().filter_map(|line| {
@@ -666,7 +683,11 @@ impl Draft<'_> {
             });
             if storey.roof.is_some() {
                 let z = storey.floor_level_m + storey.height_m;
-                let name = if self.rise(storey, self.section.ends[0]).abs() > 0.01 { "eaves" } else { "under the roof" };
+                let name = if self.rise(storey, self.section.ends[0]).abs() > 0.01 {
+                    "eaves"
+                } else {
+                    "under the roof"
+                };
                 levels.push(LevelMark { z, name: name.to_owned(), words: show(z) });
             }
         }
@@ -674,7 +695,8 @@ impl Draft<'_> {
     }
 
     fn words(&mut self) {
-        let ours: Vec<[f64; 2]> = self.building.storeys.iter().flat_map(|s| self.cut.stretches(&s.outside)).collect();
+        let ours: Vec<[f64; 2]> =
+            self.building.storeys.iter().flat_map(|s| self.cut.stretches(&s.outside)).collect();
         let (from, to) = ours.iter().fold((f64::MAX, f64::MIN), |(l, h), s| (l.min(s[0]), h.max(s[1])));
         self.section.length = self.reader.show(to - from, Dimension::Length);
         let (bar, words) = match self.reader.system {
@@ -692,7 +714,11 @@ impl Draft<'_> {
             1 => "The air barrier is drawn as one line with one gap marked.".to_owned(),
             n => format!("The air barrier is drawn as one line with {n} gaps marked."),
         };
-        let beyond = if neighbours.is_empty() { String::new() } else { format!(" Beside or below: {}.", neighbours.join("; ")) };
+        let beyond = if neighbours.is_empty() {
+            String::new()
+        } else {
+            format!(" Beside or below: {}.", neighbours.join("; "))
+        };
         self.section.description = format!("From left to right: {}.{beyond} {gaps}", rooms.join(", "));
     }
 }

@@ -8,8 +8,10 @@ const SAME_M: f64 = 0.005;
 
 /// Returns the rings around a union of rectangles, each corner once, first corner not repeated.
 pub fn outline(boxes: &[Box2]) -> Vec<Vec<[f64; 2]>> {
-    let boxes: Vec<&Box2> =
-        boxes.iter().filter(|b| b.iter().all(|v| v.is_finite()) && b[1] - b[0] > SAME_M && b[3] - b[2] > SAME_M).collect();
+    let boxes: Vec<&Box2> = boxes
+        .iter()
+        .filter(|b| b.iter().all(|v| v.is_finite()) && b[1] - b[0] > SAME_M && b[3] - b[2] > SAME_M)
+        .collect();
     let xs = places(boxes.iter().flat_map(|b| [b[0], b[1]]).collect());
     let zs = places(boxes.iter().flat_map(|b| [b[2], b[3]]).collect());
     if xs.len() < 2 || zs.len() < 2 {
@@ -103,7 +105,12 @@ mod tests {
     /// Area inside rings: counter-clockwise ones count, holes take away.
     fn area(rings: &[Vec<[f64; 2]>]) -> f64 {
         let twice = |r: &Vec<[f64; 2]>| -> f64 {
-            (0..r.len()).map(|k| { let (p, q) = (r[k], r[(k + 1) % r.len()]); p[0] * q[1] - q[0] * p[1] }).sum()
+            (0..r.len())
+                .map(|k| {
+                    let (p, q) = (r[k], r[(k + 1) % r.len()]);
+                    p[0] * q[1] - q[0] * p[1]
+                })
+                .sum()
         };
         rings.iter().map(twice).sum::<f64>() / 2.0
     }

@@ -134,10 +134,11 @@ pub fn axonometric(input: &Axonometric, format: Format) -> Drawing {
     let corners = input.pieces.iter().flat_map(|p| {
         p.faces.iter().flat_map(move |f| f.corners.iter().map(move |c| project([c[0], c[1], c[2] + p.lift])))
     });
-    let reach = corners.filter(|p| p[0].is_finite() && p[1].is_finite()).fold(None, |reach: Option<[f64; 4]>, p| {
-        let [l, t, r, b] = reach.unwrap_or([p[0], p[1], p[0], p[1]]);
-        Some([l.min(p[0]), t.min(p[1]), r.max(p[0]), b.max(p[1])])
-    });
+    let reach =
+        corners.filter(|p| p[0].is_finite() && p[1].is_finite()).fold(None, |reach: Option<[f64; 4]>, p| {
+            let [l, t, r, b] = reach.unwrap_or([p[0], p[1], p[0], p[1]]);
+            Some([l.min(p[0]), t.min(p[1]), r.max(p[0]), b.max(p[1])])
+        });
     let Some([l, t, r, b]) = reach else {
         drawing.push(text(8.0, 30.0, "nothing drawn in the book", Anchor::Start, "ts"));
         return drawing;
@@ -260,10 +261,7 @@ fn distance(polygon: &[[f64; 2]], [x, y]: [f64; 2]) -> f64 {
 fn shrink(points: &[[f64; 2]], share: f64) -> Vec<[f64; 2]> {
     let count = points.len().max(1) as f64;
     let middle = points.iter().fold([0.0, 0.0], |m, p| [m[0] + p[0] / count, m[1] + p[1] / count]);
-    points
-        .iter()
-        .map(|p| [p[0] + (middle[0] - p[0]) * share, p[1] + (middle[1] - p[1]) * share])
-        .collect()
+    points.iter().map(|p| [p[0] + (middle[0] - p[0]) * share, p[1] + (middle[1] - p[1]) * share]).collect()
 }
 
 /// A north point lying in the plane of the plan.
@@ -298,10 +296,26 @@ mod tests {
             description: "A box.".into(),
             pieces: vec![Piece {
                 faces: vec![
-                    face(vec![[0., 0., 0.], [10., 0., 0.], [10., 0., 3.], [0., 0., 3.]], FaceKind::Ours, Some(1)),
-                    face(vec![[10., 0., 0.], [10., 6., 0.], [10., 6., 3.], [10., 0., 3.]], FaceKind::Party, Some(2)),
-                    face(vec![[10., 6., 0.], [0., 6., 0.], [0., 6., 3.], [10., 6., 3.]], FaceKind::Ours, Some(3)),
-                    face(vec![[0., 0., 3.], [10., 0., 3.], [10., 6., 3.], [0., 6., 3.]], FaceKind::Ours, Some(4)),
+                    face(
+                        vec![[0., 0., 0.], [10., 0., 0.], [10., 0., 3.], [0., 0., 3.]],
+                        FaceKind::Ours,
+                        Some(1),
+                    ),
+                    face(
+                        vec![[10., 0., 0.], [10., 6., 0.], [10., 6., 3.], [10., 0., 3.]],
+                        FaceKind::Party,
+                        Some(2),
+                    ),
+                    face(
+                        vec![[10., 6., 0.], [0., 6., 0.], [0., 6., 3.], [10., 6., 3.]],
+                        FaceKind::Ours,
+                        Some(3),
+                    ),
+                    face(
+                        vec![[0., 0., 3.], [10., 0., 3.], [10., 6., 3.], [0., 6., 3.]],
+                        FaceKind::Ours,
+                        Some(4),
+                    ),
                 ],
                 lift: 0.0,
                 feet: vec![],

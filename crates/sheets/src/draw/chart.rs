@@ -24,7 +24,7 @@ impl Format {
     pub fn width(self) -> f64 {
         match self {
             Self::Desk => 760.0,
-            Self::Phone => 328.0,
+            Self::Phone => 320.0,
         }
     }
 
@@ -126,7 +126,7 @@ pub fn line_chart(chart: &LineChart, format: Format) -> Drawing {
             drawing.push(Path::through(&paper).node(RUNS[index % RUNS.len()]));
         }
     }
-    draw_end_labels(&mut drawing, labels, right, end_room, format, [top, bottom]);
+    draw_end_labels(&mut drawing, labels, right, end_room, [top, bottom]);
     drawing
 }
 
@@ -182,9 +182,8 @@ fn draw_spans(drawing: &mut Drawing, chart: &LineChart, x: Scale, top: f64, bott
         drawing.push(line(a, top - 6.0, a, bottom, "hair"));
         drawing.push(line(b, top - 6.0, b, bottom, "hair"));
         drawing.push(line(a, top - 6.0, b, top - 6.0, "edge"));
-        let words = crate::svg::fit(label, (b - a).max(0.0), 13.0, Weight::Regular);
-        if words != "…" {
-            drawing.push(text((a + b) / 2.0, top - 11.0, &words, Anchor::Middle, "ts"));
+        if text_width(label, 13.0, Weight::Regular) <= b - a {
+            drawing.push(text((a + b) / 2.0, top - 11.0, label, Anchor::Middle, "ts"));
         }
     }
 }
@@ -209,11 +208,9 @@ fn draw_end_labels(
     labels: Vec<EndLabel>,
     right: f64,
     room: f64,
-    format: Format,
     [top, bottom]: [f64; 2],
 ) {
     const LINE: f64 = 15.0;
-    let _ = format;
     let mut labels: Vec<(EndLabel, Vec<String>)> = labels
         .into_iter()
         .map(|label| {
@@ -303,7 +300,13 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     let x = Scale::new(0.0, strip.hourly.len().max(1) as f64, left, right);
     for value in &marks.values {
         drawing.push(line(left, y.at(*value), right, y.at(*value), "hair"));
-        drawing.push(text(left - 6.0, y.at(*value) + 4.5, &decimal(*value, marks.decimals), Anchor::End, "ts"));
+        drawing.push(text(
+            left - 6.0,
+            y.at(*value) + 4.5,
+            &decimal(*value, marks.decimals),
+            Anchor::End,
+            "ts",
+        ));
     }
     draw_time_axis(&mut drawing, &super::scale::month_marks(letters), x, bottom, right);
     let column_width = (right - left) / columns as f64;
@@ -315,7 +318,9 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     }
     draw_notes(&mut drawing, strip, &front, columns, [left, right, top], y);
     let mut labels: Vec<EndLabel> = Vec::new();
-    let end = |values: &[Option<super::decimate::Reach>]| values.iter().rev().flatten().next().map(|r| y.at(r.mean));
+    let end = |values: &[Option<super::decimate::Reach>]| {
+        values.iter().rev().flatten().next().map(|r| y.at(r.mean))
+    };
     if let Some(at) = end(&front) {
         labels.push(EndLabel { y: at, line_y: at, words: strip.name.clone(), class: "tsb" });
     }
@@ -326,7 +331,7 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
         let at = y.at(reference.value);
         labels.push(EndLabel { y: at, line_y: at, words: reference.name.clone(), class: "ts" });
     }
-    draw_end_labels(&mut drawing, labels, right, room, format, [top, bottom]);
+    draw_end_labels(&mut drawing, labels, right, room, [top, bottom]);
     drawing
 }
 
@@ -403,8 +408,14 @@ mod tests {
             title: "CO2 in the hall, ppm".into(),
             description: "Rises from 600 to 1967 ppm.".into(),
             series: vec![
-                Series { name: "doors shut".into(), points: vec![[19.0, 600.0], [20.0, 1908.0], [20.25, 1967.0]] },
-                Series { name: "doors open".into(), points: vec![[19.0, 600.0], [20.0, 1479.0], [20.25, 1597.0]] },
+                Series {
+                    name: "doors shut".into(),
+                    points: vec![[19.0, 600.0], [20.0, 1908.0], [20.25, 1967.0]],
+                },
+                Series {
+                    name: "doors open".into(),
+                    points: vec![[19.0, 600.0], [20.0, 1479.0], [20.25, 1597.0]],
+                },
             ],
             references: vec![Reference { value: 2040.0, name: "steady".into() }],
             marks: crate::draw::scale::clock_marks(19.0, 20.25, 4),

@@ -40,7 +40,8 @@ fn reach(run: &[f64]) -> Option<Reach> {
 /// Thins points `(x, y)` to at most about `4 × columns`, keeping first, lowest, highest and last of each
 /// column in their order. Points with a value that is not finite are left out.
 pub fn thin(points: &[[f64; 2]], columns: usize) -> Vec<[f64; 2]> {
-    let finite: Vec<[f64; 2]> = points.iter().copied().filter(|p| p[0].is_finite() && p[1].is_finite()).collect();
+    let finite: Vec<[f64; 2]> =
+        points.iter().copied().filter(|p| p[0].is_finite() && p[1].is_finite()).collect();
     if columns == 0 || finite.len() <= 4 * columns {
         return finite;
     }

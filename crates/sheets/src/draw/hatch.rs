@@ -234,7 +234,8 @@ fn pattern(id: &str, hatch: Hatch, run: Run) -> Node {
         .num("width", tile.width)
         .num("height", tile.height)
         .with("patternUnits", "userSpaceOnUse");
-    let turns = !matches!(hatch, Hatch::Masonry | Hatch::Concrete | Hatch::Plaster | Hatch::BlownFibre | Hatch::Soil);
+    let turns =
+        !matches!(hatch, Hatch::Masonry | Hatch::Concrete | Hatch::Plaster | Hatch::BlownFibre | Hatch::Soil);
     if run == Run::Lying && turns {
         node = node.with("patternTransform", "rotate(90)");
     }
@@ -307,7 +308,12 @@ fn masonry() -> Tile {
                 .node("thin")
         });
         tile.stroke(shift + 9.0, y, 20.0, |x, y| {
-            Path::new().to(x, y + 8.4).line(x + 4.0, y + 3.6).to(x + 4.0, y + 8.4).line(x + 8.0, y + 3.6).node("thin")
+            Path::new()
+                .to(x, y + 8.4)
+                .line(x + 4.0, y + 3.6)
+                .to(x + 4.0, y + 8.4)
+                .line(x + 8.0, y + 3.6)
+                .node("thin")
         });
     }
     tile
@@ -384,8 +390,14 @@ fn batt() -> Tile {
 /// Short dashes pressed parallel to the face.
 fn fibre_board() -> Tile {
     let mut tile = Tile::new(12.0, 26.0);
-    for (x, y, length) in [(1.5, 1.0, 9.0), (1.5, 15.0, 7.0), (5.5, 7.0, 10.0), (5.5, 21.0, 4.0), (9.5, 2.0, 5.0), (9.5, 12.0, 10.0)]
-    {
+    for (x, y, length) in [
+        (1.5, 1.0, 9.0),
+        (1.5, 15.0, 7.0),
+        (5.5, 7.0, 10.0),
+        (5.5, 21.0, 4.0),
+        (9.5, 2.0, 5.0),
+        (9.5, 12.0, 10.0),
+    ] {
         tile.stroke(x, y, 12.0, |x, y| crate::svg::line(x, y, x, y + length, "thin"));
     }
     tile

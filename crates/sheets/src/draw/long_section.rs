@@ -196,7 +196,8 @@ fn vertical_reach(input: &LongSection) -> (f64, f64) {
     let rooms = input.rooms.iter().flat_map(|r| r.z);
     let neighbours = input.neighbours.iter().flat_map(|n| n.z);
     let all = solids.chain(rooms).chain(neighbours).chain([input.ground]);
-    let (low, high) = all.filter(|v| v.is_finite()).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+    let (low, high) =
+        all.filter(|v| v.is_finite()).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
     if low > high { (0.0, 1.0) } else { (low, high) }
 }
 
@@ -262,7 +263,9 @@ fn people(room: &Room, paper: Paper) -> Node {
         let head = (height * 0.085).max(1.1);
         let px = start + f64::from(k) * pitch;
         let shoulder = floor - height + 3.1 * head;
-        let body = Path::through(&[[px, floor], [px, shoulder]]).node("body").num("stroke-width", (head * 1.15).max(1.2));
+        let body = Path::through(&[[px, floor], [px, shoulder]])
+            .node("body")
+            .num("stroke-width", (head * 1.15).max(1.2));
         node.push(body);
         node.push(circle(px, floor - height + head, head, "dot"));
     }
@@ -322,7 +325,12 @@ fn draw_barrier(drawing: &mut Drawing, input: &LongSection, paper: Paper) {
     }
 }
 
-fn label_neighbours(drawing: &mut Drawing, input: &LongSection, paper: Paper, key: &mut Vec<(String, String)>) {
+fn label_neighbours(
+    drawing: &mut Drawing,
+    input: &LongSection,
+    paper: Paper,
+    key: &mut Vec<(String, String)>,
+) {
     for space in &input.neighbours {
         let [x, y, w, h] = paper.area(space.x, space.z);
         if h < 18.0 {
@@ -354,7 +362,8 @@ fn label_rooms(drawing: &mut Drawing, input: &LongSection, paper: Paper, key: &[
         }
         let base = y + (h * 0.21).clamp(14.0, 24.0);
         let whole = format!("{name}, {}", room.note);
-        let words = if fits && !room.note.is_empty() && text_width(&whole, 14.0, Weight::SemiBold) <= w - 8.0 {
+        let words = if fits && !room.note.is_empty() && text_width(&whole, 14.0, Weight::SemiBold) <= w - 8.0
+        {
             &whole
         } else {
             name
@@ -413,7 +422,9 @@ fn draw_levels(drawing: &mut Drawing, input: &LongSection, paper: Paper) {
     for ((level, y), words_y) in levels.iter().zip(&wanted).zip(placed) {
         let room = drawing.width() - x - 40.0;
         drawing.push(line(x, *y, x + 20.0, *y, "dim"));
-        drawing.push(Path::through(&[[x + 6.0, y - 7.0], [x + 14.0, y - 7.0], [x + 10.0, *y]]).close().node("pane"));
+        drawing.push(
+            Path::through(&[[x + 6.0, y - 7.0], [x + 14.0, y - 7.0], [x + 10.0, *y]]).close().node("pane"),
+        );
         drawing.push(line(x + 20.0, *y, x + 32.0, words_y, "dim"));
         let name = fit(&level.name, room, 13.0, Weight::Regular);
         drawing.push(text(x + 36.0, words_y - 2.5, &name, Anchor::Start, "ts"));
@@ -473,7 +484,8 @@ mod tests {
     #[test]
     fn narrow_rooms_get_letters() {
         let mut input = shed();
-        input.rooms[0].label = "A name that is a good deal longer than the room it belongs to can hold".into();
+        input.rooms[0].label =
+            "A name that is a good deal longer than the room it belongs to can hold".into();
         let phone = long_section(&input, Format::Phone);
         assert_eq!(phone.key[0], ("a".into(), input.rooms[0].label.clone()));
         assert_eq!(letter(25), "z");

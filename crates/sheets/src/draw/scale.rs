@@ -41,7 +41,8 @@ pub struct Ticks {
 /// The first tick is at or below `low`, the last at or above `high`. Values that are not finite, or a span of
 /// nothing, give one tick each side of the value.
 pub fn ticks(low: f64, high: f64, wanted: usize) -> Ticks {
-    let (low, high) = if low.is_finite() && high.is_finite() { (low.min(high), low.max(high)) } else { (0.0, 1.0) };
+    let (low, high) =
+        if low.is_finite() && high.is_finite() { (low.min(high), low.max(high)) } else { (0.0, 1.0) };
     // A span below the resolution of the numbers themselves cannot be divided.
     let smallest = low.abs().max(high.abs()).max(1e-9) * 1e-6;
     let span = (high - low).max(smallest);
@@ -155,7 +156,10 @@ mod tests {
     #[test]
     fn ticks_are_round() {
         let t = ticks(0.0, 2040.0, 5);
-        assert_eq!((t.values, t.step, t.decimals), (vec![0.0, 500.0, 1000.0, 1500.0, 2000.0, 2500.0], 500.0, 0));
+        assert_eq!(
+            (t.values, t.step, t.decimals),
+            (vec![0.0, 500.0, 1000.0, 1500.0, 2000.0, 2500.0], 500.0, 0)
+        );
         let t = ticks(0.0, 0.63, 4);
         assert_eq!((t.step, t.decimals), (0.2, 1));
         let t = ticks(0.0, 0.95, 4);

@@ -6,7 +6,9 @@
 
 use super::chart::{Format, spread, wrap};
 use super::hatch::{Hatch, Run, hatched};
-use crate::svg::{Anchor, Drawing, Node, Path, Weight, circle, line, polygon, text, text_upright, text_width};
+use crate::svg::{
+    Anchor, Drawing, Node, Path, Weight, circle, line, polygon, text, text_upright, text_width,
+};
 
 /// Which way an assembly lies in the building.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,8 +88,12 @@ const MOST_A_METRE: f64 = 820.0;
 
 /// Draws a section.
 pub fn section(input: &Section, format: Format) -> Drawing {
-    let mut drawing =
-        Drawing::new(&format!("{}-{}", input.id, format.suffix()), format!("Section: {}", input.title), format.width(), 0.0);
+    let mut drawing = Drawing::new(
+        &format!("{}-{}", input.id, format.suffix()),
+        format!("Section: {}", input.title),
+        format.width(),
+        0.0,
+    );
     drawing.describe(description(input));
     match (input.lie, format) {
         (Lie::Wall, Format::Desk) => standing_desk(&mut drawing, input),
@@ -119,7 +125,8 @@ fn interfaces(layers: &[&Layer], room: f64) -> Vec<f64> {
     let mut scale = MOST_A_METRE;
     for _ in 0..3 {
         let thin = layers.iter().filter(|l| thickness(l) * scale < THINNEST).count() as f64;
-        let thick: f64 = layers.iter().filter(|l| thickness(l) * scale >= THINNEST).map(|l| thickness(l)).sum();
+        let thick: f64 =
+            layers.iter().filter(|l| thickness(l) * scale >= THINNEST).map(|l| thickness(l)).sum();
         if total > 0.0 && thick > 0.0 {
             scale = ((room - thin * THINNEST).max(1.0) / thick).min(MOST_A_METRE);
         }
@@ -242,7 +249,15 @@ fn second_line(layer: &Layer) -> Vec<String> {
 }
 
 /// Writes the notes beside a body, each with a line to its layer.
-fn draw_notes(drawing: &mut Drawing, layers: &[&Layer], dots: &[[f64; 2]], notes_x: f64, elbow_x: f64, top: f64, bottom: f64) {
+fn draw_notes(
+    drawing: &mut Drawing,
+    layers: &[&Layer],
+    dots: &[[f64; 2]],
+    notes_x: f64,
+    elbow_x: f64,
+    top: f64,
+    bottom: f64,
+) {
     let width = drawing.width() - notes_x - 4.0;
     let lines: Vec<Vec<(String, &'static str)>> = layers.iter().map(|l| note_lines(l, width)).collect();
     let sizes: Vec<f64> = lines.iter().map(|l| l.len() as f64 * 16.5 + 7.0).collect();
@@ -339,7 +354,10 @@ fn level_bands(drawing: &mut Drawing, input: &Section, places: &[f64], x0: f64, 
     let given: Vec<(f64, &Level)> =
         places.iter().zip(&input.levels).filter_map(|(p, l)| l.as_ref().map(|l| (x0 + p, l))).collect();
     let width = |l: &Level| {
-        [&l.coldest, &l.usual, &l.wettest].iter().map(|s| text_width(s, 13.0, Weight::SemiBold)).fold(0.0, f64::max)
+        [&l.coldest, &l.usual, &l.wettest]
+            .iter()
+            .map(|s| text_width(s, 13.0, Weight::SemiBold))
+            .fold(0.0, f64::max)
     };
     let sizes: Vec<f64> = given.iter().map(|(_, l)| width(l) + 16.0).collect();
     let wanted: Vec<f64> = given.iter().map(|(x, _)| *x).collect();
@@ -352,7 +370,9 @@ fn level_bands(drawing: &mut Drawing, input: &Section, places: &[f64], x0: f64, 
     }
     for ((from, level), x) in given.iter().zip(&placed) {
         drawing.push(line(*from, y - 4.0, *x, y + 4.0, "hair"));
-        drawing.push(Path::through(&[[x - 5.0, y + 2.0], [x + 5.0, y + 2.0], [*x, y + 10.0]]).close().node("pane"));
+        drawing.push(
+            Path::through(&[[x - 5.0, y + 2.0], [x + 5.0, y + 2.0], [*x, y + 10.0]]).close().node("pane"),
+        );
         for (row, figure) in [&level.coldest, &level.usual, &level.wettest].iter().enumerate() {
             let base = first + row as f64 * ROW;
             drawing.push(text(*x, base, figure, Anchor::Middle, if row == 0 { "tsb" } else { "ts" }));
@@ -389,7 +409,15 @@ fn lying_desk(drawing: &mut Drawing, input: &Section) {
         .collect();
     let middle = top + across / 2.0;
     let half = needed.max(across) / 2.0 + 4.0;
-    draw_notes(drawing, &layers, &dots, notes_x, x0 + along + 18.0, (middle - half).max(4.0), middle.max(half) + half);
+    draw_notes(
+        drawing,
+        &layers,
+        &dots,
+        notes_x,
+        x0 + along + 18.0,
+        (middle - half).max(4.0),
+        middle.max(half) + half,
+    );
     standing_chain(drawing, &layers, &places, &input.total, x0 - 22.0, top);
     if levels {
         let ordered: Vec<&Option<Level>> =
@@ -444,7 +472,7 @@ fn level_lines(drawing: &mut Drawing, levels: &[&Option<Level>], places: &[f64],
 
 fn standing_phone(drawing: &mut Drawing, input: &Section) {
     let layers: Vec<&Layer> = input.layers.iter().collect();
-    let places = interfaces(&layers, 292.0);
+    let places = interfaces(&layers, 284.0);
     let across = places[places.len() - 1];
     let (x0, top, height) = (18.0, 30.0, (layers.len() as f64 * 24.0).clamp(130.0, 260.0));
     let body = Body { x: x0, y: top, along: height, run: Run::Standing };
@@ -472,7 +500,7 @@ fn lying_phone(drawing: &mut Drawing, input: &Section) {
     let (layers, inside_last) = from_above(input);
     let places = interfaces(&layers, 190.0);
     let across = places[places.len() - 1];
-    let (x0, top, along) = (44.0, 30.0, 268.0);
+    let (x0, top, along) = (44.0, 30.0, 260.0);
     let body = Body { x: x0, y: top, along, run: Run::Lying };
     draw_body(drawing, &layers, &places, body, inside_last);
     let (above, below) =
@@ -504,11 +532,13 @@ fn badge(drawing: &mut Drawing, [x, y]: [f64; 2], number: usize) {
 /// Returns the hatches a section uses, for its legend.
 pub fn hatches(sections: &[Section]) -> Vec<Hatch> {
     let used = |h: Hatch| {
-        sections.iter().flat_map(|s| &s.layers).any(|l| l.hatch == h || l.bridge.as_ref().is_some_and(|b| b.hatch == h))
+        sections
+            .iter()
+            .flat_map(|s| &s.layers)
+            .any(|l| l.hatch == h || l.bridge.as_ref().is_some_and(|b| b.hatch == h))
     };
     Hatch::ALL.into_iter().filter(|h| used(*h)).collect()
 }
-
 
 /// Fill of a layer cut at small scale; an air space is paper.
 pub(crate) fn layer_fill(drawing: &mut Drawing, hatch: Hatch, run: Run) -> String {

@@ -39,7 +39,8 @@ impl Chances {
     /// In words: `31 chances in 100`.
     pub fn words(self) -> String {
         let unknown = 100 - self.met - self.missed;
-        let chances = if self.met == 1 { "1 chance in 100".to_owned() } else { format!("{} chances in 100", self.met) };
+        let chances =
+            if self.met == 1 { "1 chance in 100".to_owned() } else { format!("{} chances in 100", self.met) };
         if unknown == 0 { chances } else { format!("{chances}, {unknown} not known") }
     }
 }
@@ -114,9 +115,11 @@ pub fn stick(id: &str, stick: Stick) -> Drawing {
     drawing.push(Path::through(&[[limit_x + side, 3.0], [limit_x, 3.0], [limit_x, foot]]).node("cut"));
     // The pencil mark.
     drawing.push(
-        Path::through(&[[value_x, edge], [value_x - 4.4, 8.0], [value_x + 4.4, 8.0]])
-            .close()
-            .node(if kept { "solid" } else { "flag" }),
+        Path::through(&[[value_x, edge], [value_x - 4.4, 8.0], [value_x + 4.4, 8.0]]).close().node(if kept {
+            "solid"
+        } else {
+            "flag"
+        }),
     );
     drawing
 }

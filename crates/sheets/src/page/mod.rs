@@ -204,8 +204,10 @@ mod tests {
     #[test]
     fn a_page_fetches_nothing() {
         let page = frame(BLOCK, &INDEX, 0, &html! {});
-        let outside: Vec<&str> =
-            ["http:", "https:", "src=\"", "@import", "url(//"].into_iter().filter(|t| page.contains(t)).collect();
+        let outside: Vec<&str> = ["http:", "https:", "src=\"", "@import", "url(//"]
+            .into_iter()
+            .filter(|t| page.contains(t))
+            .collect();
         assert_eq!(outside, Vec::<&str>::new());
         assert_eq!(page.matches("aria-current=\"page\"").count(), 1);
     }

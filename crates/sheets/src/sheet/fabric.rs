@@ -205,4 +205,3 @@ fn level_row(drawn: &Section, place: usize, level: &Level) -> Vec<String> {
     };
     vec![between, level.coldest.clone(), level.usual.clone(), level.wettest.clone()]
 }
-

@@ -65,10 +65,8 @@ fn peak(evening: &Evening) -> Option<(f64, f64)> {
 }
 
 fn headline(evenings: &[Evening]) -> String {
-    let worst = evenings
-        .iter()
-        .filter_map(|e| peak(e).map(|(_, ppm)| (e, ppm)))
-        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let worst =
+        evenings.iter().filter_map(|e| peak(e).map(|(_, ppm)| (e, ppm))).max_by(|a, b| a.1.total_cmp(&b.1));
     match worst {
         Some((evening, ppm)) => format!(
             "{} fills the {} to {}.",
@@ -91,7 +89,12 @@ fn sentence(evening: &Evening) -> String {
             plain(expected.round(), "ppm"),
         ),
         (Some((hour, ppm)), None) => {
-            format!("{heads} people take the {} to {} by {}.", evening.room, plain(ppm.round(), "ppm"), clock(hour))
+            format!(
+                "{heads} people take the {} to {} by {}.",
+                evening.room,
+                plain(ppm.round(), "ppm"),
+                clock(hour)
+            )
         }
         (None, _) => format!("{heads} people in the {}; its air was not computed.", evening.room),
     }
@@ -100,7 +103,8 @@ fn sentence(evening: &Evening) -> String {
 fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
     let said = sentence(evening);
     let [start, end] = axis(evening);
-    let mut spans = vec![(evening.hours[0], evening.hours[1], format!("{} people", plain(evening.people.round(), "")))];
+    let mut spans =
+        vec![(evening.hours[0], evening.hours[1], format!("{} people", plain(evening.people.round(), "")))];
     if let Some([from, to]) = evening.interval {
         spans = vec![
             (evening.hours[0], from, format!("{} people", plain(evening.people.round(), ""))),
@@ -186,7 +190,9 @@ fn course_table(evening: &Evening, start: f64, end: f64) -> Markup {
         for course in &evening.courses {
             let at = course.points.iter().min_by(|a, b| (a[0] - hour).abs().total_cmp(&(b[0] - hour).abs()));
             row.push(match at {
-                Some(p) if (p[0] - hour).abs() <= step / 2.0 && p[1].is_finite() => plain(p[1].round(), "ppm"),
+                Some(p) if (p[0] - hour).abs() <= step / 2.0 && p[1].is_finite() => {
+                    plain(p[1].round(), "ppm")
+                }
                 _ => "–".to_owned(),
             });
         }

@@ -354,7 +354,12 @@ mod tests {
     fn month() -> Month {
         let cause = |name: &str, kwh: f64| Cause { name: name.into(), heat_j: kwh * 3.6e6 };
         Month {
-            causes: vec![cause("walls", -310.0), cause("sun", 450.0), cause("fresh air", -520.0), cause("people", 90.0)],
+            causes: vec![
+                cause("walls", -310.0),
+                cause("sun", 450.0),
+                cause("fresh air", -520.0),
+                cause("people", 90.0),
+            ],
             heating_j: 290.0 * 3.6e6,
             cooling_j: 0.0,
         }

@@ -68,7 +68,9 @@ fn stage_words(stage: &Stage) -> Markup {
 
 fn open_of<'a>(standing: &'a Standing, stage: &'a Stage) -> impl Iterator<Item = &'a Finding> {
     standing.findings.iter().filter(|f| {
-        f.stage == stage.id && f.status != Outcome::Met && !matches!(f.kind, FindingKind::Limit | FindingKind::Caution)
+        f.stage == stage.id
+            && f.status != Outcome::Met
+            && !matches!(f.kind, FindingKind::Limit | FindingKind::Caution)
     })
 }
 
@@ -168,9 +170,10 @@ impl Figures {
     }
 
     fn said(&self) -> String {
-        let threshold = self.threshold.as_ref().map(|t| {
-            format!("{} {}", if self.at_most { "At most" } else { "At least" }, t.with_own())
-        });
+        let threshold = self
+            .threshold
+            .as_ref()
+            .map(|t| format!("{} {}", if self.at_most { "At most" } else { "At least" }, t.with_own()));
         match (&self.value, threshold) {
             (Some(value), Some(threshold)) => format!("{}. {threshold}.", value.lead()),
             (Some(value), None) => format!("{}.", value.lead()),
@@ -327,7 +330,8 @@ fn open_questions(standing: &Standing) -> Markup {
 }
 
 fn not_checked(standing: &Standing) -> Markup {
-    let cautions = standing.findings.iter().filter(|f| f.kind == FindingKind::Caution).map(sentence_or_subject);
+    let cautions =
+        standing.findings.iter().filter(|f| f.kind == FindingKind::Caution).map(sentence_or_subject);
     let mut all: Vec<String> = standing.not_checked.iter().cloned().chain(cautions).collect();
     let mut seen = Vec::new();
     all.retain(|sentence| {
@@ -366,9 +370,13 @@ mod tests {
 
     #[test]
     fn hours_read_like_a_builder_says_them() {
-        for (hours, words) in
-            [(0.5, "half an hour"), (0.25, "15 minutes"), (1.0, "an hour"), (3.0, "3 hours"), (80.0, "10 days of work")]
-        {
+        for (hours, words) in [
+            (0.5, "half an hour"),
+            (0.25, "15 minutes"),
+            (1.0, "an hour"),
+            (3.0, "3 hours"),
+            (80.0, "10 days of work"),
+        ] {
             assert_eq!(hours_in_words(hours), words);
         }
     }

@@ -401,9 +401,15 @@ mod tests {
 
     #[test]
     fn numbers_are_short_and_never_minus_zero() {
-        for (value, written) in
-            [(0.0, "0"), (-0.001, "0"), (1.0, "1"), (1.25, "1.25"), (-3.10, "-3.1"), (1e3, "1000"), (f64::NAN, "0")]
-        {
+        for (value, written) in [
+            (0.0, "0"),
+            (-0.001, "0"),
+            (1.0, "1"),
+            (1.25, "1.25"),
+            (-3.10, "-3.1"),
+            (1e3, "1000"),
+            (f64::NAN, "0"),
+        ] {
             assert_eq!(number(value), written);
         }
     }

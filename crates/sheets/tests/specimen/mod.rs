@@ -38,7 +38,10 @@ pub fn upper_wall() -> Section {
             layer("dense cellulose", 38.0, "1 1/2 in", Hatch::BlownFibre),
             Layer { bridge: bridge(0.12), ..layer("dense cellulose", 140.0, "5 1/2 in", Hatch::BlownFibre) },
             Layer { air_barrier: true, ..layer("plywood", 12.7, "1/2 in", Hatch::Panel) },
-            Layer { bridge: bridge(0.12), ..layer("mineral wool in the service cavity", 38.0, "1 1/2 in", Hatch::Batt) },
+            Layer {
+                bridge: bridge(0.12),
+                ..layer("mineral wool in the service cavity", 38.0, "1 1/2 in", Hatch::Batt)
+            },
             layer("gypsum board", 15.9, "5/8 in", Hatch::Plaster),
         ],
         total: "1 ft 6 5/8 in".into(),
@@ -48,9 +51,8 @@ pub fn upper_wall() -> Section {
 
 /// The same wall with figures at its interfaces.
 pub fn wall_with_levels() -> Section {
-    let level = |c: &str, u: &str, w: &str| {
-        Some(Level { coldest: c.into(), usual: u.into(), wettest: w.into() })
-    };
+    let level =
+        |c: &str, u: &str, w: &str| Some(Level { coldest: c.into(), usual: u.into(), wettest: w.into() });
     Section {
         id: "levels".into(),
         levels: vec![
@@ -126,9 +128,10 @@ pub fn long_section() -> LongSection {
     LongSection {
         id: "long".into(),
         title: "Long section, looking north".into(),
-        description: "The school lies over the pottery studio; the lobby and the stair reach down to the ground \
+        description:
+            "The school lies over the pottery studio; the lobby and the stair reach down to the ground \
                       at the west end. The air barrier is one line with two gaps."
-            .into(),
+                .into(),
         ends: [0.0, 24.384],
         ground: 0.0,
         solids: vec![
@@ -216,7 +219,8 @@ pub fn axonometric() -> Axonometric {
         label: "roof".into(),
         href: Some("#deck-roof".into()),
     };
-    let south: Vec<[f64; 4]> = (0..6).map(|k| 2.4 + 3.4 * f64::from(k)).map(|x| [x, x + 1.22, 4.9, 6.88]).collect();
+    let south: Vec<[f64; 4]> =
+        (0..6).map(|k| 2.4 + 3.4 * f64::from(k)).map(|x| [x, x + 1.22, 4.9, 6.88]).collect();
     Axonometric {
         id: "axo".into(),
         title: "The enclosure from the south-east, upper storey lifted".into(),

@@ -2,8 +2,8 @@
 
 use maud::Markup;
 use project::standing::{
-    Cause as Driver, Comparison, CountedBeside, Finding, FindingKind, Headline, NextStep, Outcome, ProjectLine, SCHEMA,
-    Stage, StageState, Standing,
+    Cause as Driver, Comparison, CountedBeside, Finding, FindingKind, Headline, NextStep, Outcome,
+    ProjectLine, SCHEMA, Stage, StageState, Standing,
 };
 use sheets::page::{TitleBlock, frame};
 use sheets::reader::Reader;
@@ -75,7 +75,13 @@ fn limit(
             value: value * 1.12,
         }],
         source: "common practice, check your certifying body's current edition".into(),
-        ..finding(id, FindingKind::Limit, subject, &format!("{subject}: {value} {unit}, at most {threshold}."), "")
+        ..finding(
+            id,
+            FindingKind::Limit,
+            subject,
+            &format!("{subject}: {value} {unit}, at most {threshold}."),
+            "",
+        )
     }
 }
 
@@ -106,10 +112,24 @@ fn stages() -> Vec<Stage> {
 fn findings() -> Vec<Finding> {
     let demand = "kWh/(m²·a)";
     vec![
-        limit("limit.n50", "air change at 50 Pa", [0.63, 0.60], "1/h", "air change rate", &[("beam pockets", 0.4)]),
+        limit(
+            "limit.n50",
+            "air change at 50 Pa",
+            [0.63, 0.60],
+            "1/h",
+            "air change rate",
+            &[("beam pockets", 0.4)],
+        ),
         Finding {
             any_of: "heat".into(),
-            ..limit("limit.load", "heating load", [9.1, 10.0], "W/m²", "power per area", &[("fresh air at 17 °F", 0.4)])
+            ..limit(
+                "limit.load",
+                "heating load",
+                [9.1, 10.0],
+                "W/m²",
+                "power per area",
+                &[("fresh air at 17 °F", 0.4)],
+            )
         },
         limit(
             "limit.cooling",
@@ -143,7 +163,13 @@ fn findings() -> Vec<Finding> {
             causes: vec![],
             ..limit("limit.mould", "coldest inside spot", [0.0, 0.7], "", "ratio", &[])
         },
-        finding("gap.lobby", FindingKind::Gap, "lobby threshold", "Lobby threshold: no gasket yet.", "barrier"),
+        finding(
+            "gap.lobby",
+            FindingKind::Gap,
+            "lobby threshold",
+            "Lobby threshold: no gasket yet.",
+            "barrier",
+        ),
         finding(
             "gap.pockets",
             FindingKind::Gap,
@@ -158,8 +184,20 @@ fn findings() -> Vec<Finding> {
             "The label of E1 names a solar factor of 0.50; the order says 0.34.",
             "order",
         ),
-        finding("proof.sleeves", FindingKind::Proof, "sleeves", "Nine sleeves through the party floor need a photo.", "rough-in"),
-        finding("proof.report", FindingKind::Proof, "report", "The final test needs both directions.", "test"),
+        finding(
+            "proof.sleeves",
+            FindingKind::Proof,
+            "sleeves",
+            "Nine sleeves through the party floor need a photo.",
+            "rough-in",
+        ),
+        finding(
+            "proof.report",
+            FindingKind::Proof,
+            "report",
+            "The final test needs both directions.",
+            "test",
+        ),
         finding(
             "caution.timber",
             FindingKind::Caution,
@@ -312,7 +350,9 @@ fn warm_and_cool() -> WarmCool {
 
 fn evenings() -> Vec<Evening> {
     let rise = |k: f64| -> Vec<[f64; 2]> {
-        (0..=105).map(|m| [19.0 + f64::from(m) / 60.0, 600.0 + k * f64::from(m) / (30.0 + f64::from(m))]).collect()
+        (0..=105)
+            .map(|m| [19.0 + f64::from(m) / 60.0, 600.0 + k * f64::from(m) / (30.0 + f64::from(m))])
+            .collect()
     };
     vec![Evening {
         name: "recital".into(),
@@ -361,5 +401,9 @@ pub fn pages(units: &str) -> Vec<(&'static str, String)> {
         gatherings::content(&evenings(), reader),
         warm_cool::content(&warm_and_cool(), reader),
     ];
-    contents.iter().enumerate().map(|(k, content)| (INDEX[k].file, frame(block, &INDEX, k, content))).collect()
+    contents
+        .iter()
+        .enumerate()
+        .map(|(k, content)| (INDEX[k].file, frame(block, &INDEX, k, content)))
+        .collect()
 }
