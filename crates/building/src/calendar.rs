@@ -359,3 +359,122 @@ impl<L: Copy + PartialEq> Profile<L> {
         counts.into_iter().map(|n| f64::from(n) / 4.0).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn year(first: Weekday) -> Calendar {
+        Calendar::new(&CalendarPlan { first_weekday: Some(first), ..CalendarPlan::default() })
+    }
+
+    fn rule(text: &str) -> Rule {
+        Rule::read(text).unwrap_or_else(|e| panic!("{text}: {e}"))
+    }
+
+    #[test]
+    fn the_year_2026_as_a_wall_calendar_has_it() {
+        let year = year(Weekday::Thu);
+        assert_eq!(year.days.len(), 365);
+        assert_eq!(Date::read("2026-01-01").unwrap().weekday(), Weekday::Thu);
+        assert_eq!(year.days[364].weekday, Weekday::Thu);
+        assert_eq!(year.all_days(&rule("Mon–Fri")).len(), 261);
+        assert_eq!(year.all_days(&rule("Sat")).len(), 52);
+        assert_eq!(year.all_days(&rule("last Thu")).len(), 12);
+        assert_eq!(year.all_days(&rule("last Thu"))[0], 28);
+        assert_eq!(year.all_days(&rule("1st and 3rd Fri")).len(), 24);
+        assert_eq!(year.all_days(&rule("5th Fri in Jan")), [29]);
+        assert_eq!(year.all_days(&rule("Jul, Mon–Fri")).len(), 23);
+        assert_eq!(year.all_days(&rule("24 Dec – 1 Jan")).len(), 9);
+        assert_eq!(year.all_days(&rule("Nov–Feb")).len(), 30 + 31 + 31 + 28);
+        assert_eq!(year.all_days(&rule("4 Jul")).len(), 1);
+        assert_eq!(year.all_days(&rule("10–14 Aug")).len(), 5);
+        assert_eq!(year.all_days(&rule("weekdays except Jul")).len(), 261 - 23);
+        assert_eq!(year.all_days(&rule("every day")).len(), 365);
+        assert_eq!(
+            year.all_days(&rule("Fri–Mon")).len(),
+            year.all_days(&rule("Fri, weekend, Mondays")).len()
+        );
+    }
+
+    #[test]
+    fn dates_know_their_weekday_across_centuries() {
+        for (text, weekday) in [
+            ("1970-01-01", Weekday::Thu),
+            ("2000-02-29", Weekday::Tue),
+            ("2025-03-11", Weekday::Tue),
+            ("1899-12-31", Weekday::Sun),
+        ] {
+            assert_eq!(Date::read(text).unwrap().weekday(), weekday, "{text}");
+        }
+        for bad in ["2025-02-29", "2025-13-01", "2025-00-10", "25 March", "2025-04-31", ""] {
+            assert_eq!(Date::read(bad), None, "{bad}");
+        }
+    }
+
+    #[test]
+    fn hours_and_closed_days() {
+        let plan = CalendarPlan {
+            first_weekday: Some(Weekday::Thu),
+            closed: vec![rule("24 Dec – 1 Jan")],
+            holidays: vec![rule("4 Jul"), rule("last Mon in May")],
+        };
+        let year = Calendar::new(&plan);
+        let lessons = rule("Mon–Fri 9:00–20:30");
+        // 261 weekdays less the holiday on Monday 25 May (4 July is a Saturday) and the closed ones.
+        let closed = year.days.iter().filter(|d| d.closed && d.weekday < Weekday::Sat).count();
+        assert_eq!(year.open_days(&lessons).len(), 260 - closed);
+        let held = year.quarters(&lessons, false).iter().filter(|h| **h).count();
+        assert_eq!(held, year.open_days(&lessons).len() * 46);
+        assert!(year.days[184].holiday && year.days[184].weekday == Weekday::Sun);
+    }
+
+    #[test]
+    fn unreadable_rules_say_where() {
+        for (text, span, word) in [
+            ("Mon–Fri 9:10–20:30", (10, 14), "quarter-hour"),
+            ("Mon–Fri 9:00–25:00", (17, 22), "24 hours"),
+            ("Munday", (0, 6), "no day"),
+            ("20:00–8:00", (0, 12), "before it starts"),
+            ("1st and 3rd", (0, 3), "which weekday"),
+            ("30 Feb", (0, 6), "no day 30"),
+            ("7th Fri", (0, 3), "no month has"),
+            ("", (0, 0), "no day"),
+            ("14", (0, 2), "alone"),
+            ("Mon except 9:00–10:00", (4, 10), "hours cannot"),
+        ] {
+            let error = Rule::read(text).expect_err(text);
+            assert_eq!(error.span, span, "{text}: {error}");
+            assert!(error.to_string().contains(word), "{error}");
+        }
+        assert!(TimeSpan::read("Mon 9:00–10:00").is_err());
+        assert_eq!(TimeSpan::read("9:00 – 24:00").unwrap().hours(), 15.0);
+        assert_eq!(TimeSpan::read_time("19:00"), Ok(1140));
+    }
+
+    proptest! {
+        #[test]
+        fn reading_never_panics(text in "[ -~–°]{0,30}") {
+            let _ = Rule::read(&text);
+        }
+
+        #[test]
+        fn words_in_any_order_never_panic(words in prop::collection::vec(prop::sample::select(vec![
+            "Mon", "–", "Fri", "1st", "last", "Jul", "24", "Dec", "9:00", "20:30", "except", "weekend", ",", "and",
+        ]), 0..8)) {
+            let _ = Rule::read(&words.join(" "));
+        }
+
+        #[test]
+        fn a_profile_keeps_what_was_set_last(first in 0..365_usize, second in 0..365_usize, a in 0..48_u16, b in 48..96_u16) {
+            let mut profile = Profile::none();
+            profile.set(&[first], TimeSpan::DAY, 1.5);
+            let span = TimeSpan { from_minute: a * 15, to_minute: b * 15 };
+            profile.set(&[second], span, 2.5);
+            prop_assert_eq!(profile.at(second * 96 + usize::from(a)), Some(2.5));
+            let expected = 24.0 - if first == second { span.hours() } else { 0.0 };
+            prop_assert_eq!(profile.hours(), vec![expected, span.hours()]);
+        }
+    }
+}

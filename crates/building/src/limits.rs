@@ -441,3 +441,109 @@ pub fn built_in(name: &str) -> Option<LimitSet> {
     // A test reads both built-in sets, so this is `Some` whenever the name is known.
     LimitSet::read(text).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn built_in_sets_are_read() {
+        for (name, text) in BUILT_IN {
+            let set = LimitSet::read(text).unwrap_or_else(|e| panic!("{name}: {e:?}"));
+            assert_eq!(set.name, name);
+            assert!(set.caveat.contains("check your certifying body's current edition"));
+            assert!(set.rows.iter().all(|row| !row.source.is_empty()));
+        }
+        assert!(built_in("nothing").is_none());
+    }
+
+    #[test]
+    fn numbers_are_the_common_ones() {
+        let set = built_in("new-build").unwrap();
+        let value = |id: &str| set.rows.iter().find(|row| row.id == id).unwrap().value;
+        assert!((value("heating-demand") - 15.0 * 3.6e6).abs() < 1e-6);
+        assert_eq!(value("heating-load"), 10.0);
+        assert_eq!(value("air-change"), 0.6);
+        assert!((value("fan-power") - 0.45).abs() < 1e-12);
+        assert!((value("warm-hours") - 0.10).abs() < 1e-12);
+        let groups: Vec<&str> =
+            set.rows.iter().filter_map(|row| row.group.as_ref()).map(|g| g.name.as_str()).collect();
+        assert_eq!(groups, ["heating", "heating"]);
+    }
+
+    #[test]
+    fn the_climate_chooses_its_row() {
+        let set = built_in("retrofit").unwrap();
+        let heating = |class: Option<&str>| {
+            let rows = set.for_climate(class);
+            let found: Vec<f64> =
+                rows.iter().filter(|r| r.id == "heating-demand").map(|r| r.value / 3.6e6).collect();
+            assert_eq!(found.len(), 1, "{class:?}");
+            found[0].round()
+        };
+        assert_eq!(heating(Some("cold")), 30.0);
+        assert_eq!(heating(Some("warm")), 15.0);
+        assert_eq!(heating(Some("warm humid")), 25.0);
+        assert_eq!(heating(None), 25.0);
+    }
+
+    #[test]
+    fn wrong_rows_are_all_told() {
+        let text = r#"
+            name = "own"
+            about = "x"
+            caveat = "x"
+            [[row]]
+            id = "a"
+            title = "a"
+            result = "heating demnd"
+            use = "standard"
+            method = "hourly"
+            comparison = "at most"
+            value = "15 kWh/m²"
+            unit = "kWh/m²"
+            source = "x"
+            [[row]]
+            id = "b"
+            title = "b"
+            result = "heating load"
+            use = "sometimes"
+            method = "hourly"
+            comparison = "under"
+            rule = "mine"
+            value = "15 kg"
+            unit = "W/m²"
+            source = "x"
+        "#;
+        let errors = LimitSet::read(text).unwrap_err();
+        let all: Vec<String> = errors.iter().map(ToString::to_string).collect();
+        assert_eq!(all.len(), 5, "{all:?}");
+        assert!(all[0].contains("heating demnd") && all[0].contains("heating demand"));
+        assert!(matches!(LimitSet::read("row = 3").unwrap_err()[0], LimitError::Shape { .. }));
+    }
+
+    #[test]
+    fn an_own_row_replaces_the_sets() {
+        let own = r#"
+            name = "own"
+            about = "x"
+            caveat = "x"
+            [[row]]
+            id = "air-change"
+            title = "air change at 50 Pa"
+            result = "air change at 50 Pa"
+            use = "none"
+            rule = "test-standard"
+            method = "pressure test"
+            comparison = "at most"
+            value = "0.8 1/h"
+            unit = "1/h"
+            source = "contract, invented"
+        "#;
+        let base = built_in("new-build").unwrap();
+        let n = base.rows.len();
+        let both = base.overlaid(LimitSet::read(own).unwrap());
+        assert_eq!(both.rows.len(), n);
+        assert_eq!(both.rows.iter().find(|r| r.id == "air-change").unwrap().value, 0.8);
+    }
+}

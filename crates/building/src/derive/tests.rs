@@ -1,1 +1,3 @@
+mod houses;
+mod problems;
 mod scenario;
