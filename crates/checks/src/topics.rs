@@ -12,6 +12,7 @@ mod iso13370;
 mod iso13786;
 mod iso6946;
 mod line_fits;
+mod monthly;
 mod odds_causes;
 mod odds_numbers;
 mod pressure_tests;
@@ -31,6 +32,7 @@ pub(crate) fn all() -> Vec<Check> {
         odds_causes::checks,
         contaminants::checks,
         ducts::checks,
+        monthly::checks,
         pressure_tests::checks,
         ventilation::checks,
         comfort::checks,
