@@ -1,0 +1,305 @@
+//! Air between outdoors, neighbours and zones: flows of an epoch, and what they add to the zones' equations.
+
+use numeric::pow;
+
+use super::input::{Drivers, FlowResponse, LeakFrom, LeakLaw, Model};
+use super::lane::F;
+use super::solve::{Column, Matrix, rows, zero};
+
+/// One air mode in lanes.
+pub(crate) struct ModeFlows<const Z: usize, const L: usize> {
+    pub supply: Column<Z, L>,
+    /// Share of each zone's extract in the mix that passes the recovery.
+    pub extract_share: Column<Z, L>,
+    pub between: Vec<(usize, usize, F<L>)>,
+    pub recovery: F<L>,
+    pub moisture_recovery: F<L>,
+    pub supplies: bool,
+}
+
+/// One leak in lanes.
+pub(crate) struct LeakRow<const L: usize> {
+    pub zone: usize,
+    pub from: LeakFrom,
+    law: LawRow<L>,
+}
+
+enum LawRow<const L: usize> {
+    Constant(F<L>),
+    /// Coefficient, twice the exponent, roots of both driving pressures per unit.
+    StackWind {
+        coefficient: F<L>,
+        exponent: F<L>,
+        stack_pa_k: F<L>,
+        wind: F<L>,
+    },
+    Response {
+        table: usize,
+        scale: F<L>,
+    },
+}
+
+fn gather<const L: usize>(models: &[&Model], f: impl Fn(&Model) -> f64) -> F<L> {
+    F::from_fn(|l| f(models[l.min(models.len() - 1)]))
+}
+
+/// Reads the air modes of all lanes.
+pub(crate) fn mode_flows<const Z: usize, const L: usize>(models: &[&Model]) -> Vec<ModeFlows<Z, L>> {
+    let zones = models[0].zones.len();
+    (0..models[0].air_modes.len())
+        .map(|i| {
+            let column = |f: &dyn Fn(&Model, usize) -> f64| -> Column<Z, L> {
+                let mut c = [F::ZERO; Z];
+                for z in 0..zones {
+                    c[z] = gather(models, |m| f(m, z));
+                }
+                c
+            };
+            let total = |m: &Model| -> f64 { m.air_modes[i].extract_m3_s.iter().sum() };
+            ModeFlows {
+                supply: column(&|m, z| m.air_modes[i].supply_m3_s[z]),
+                extract_share: column(&|m, z| {
+                    if total(m) > 0.0 { m.air_modes[i].extract_m3_s[z] / total(m) } else { 0.0 }
+                }),
+                between: (0..models[0].air_modes[i].between_m3_s.len())
+                    .map(|b| {
+                        let (from, to, _) = models[0].air_modes[i].between_m3_s[b];
+                        (from, to, gather(models, |m| m.air_modes[i].between_m3_s[b].2))
+                    })
+                    .collect(),
+                // Without extract air there is nothing to recover from.
+                recovery: gather(models, |m| if total(m) > 0.0 { m.air_modes[i].recovery } else { 0.0 }),
+                moisture_recovery: gather(models, |m| {
+                    if total(m) > 0.0 { m.air_modes[i].moisture_recovery } else { 0.0 }
+                }),
+                supplies: models.iter().any(|m| m.air_modes[i].supply_m3_s.iter().any(|q| *q != 0.0)),
+            }
+        })
+        .collect()
+}
+
+/// Reads the leaks of all lanes.
+pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
+    (0..models[0].leaks.len())
+        .map(|i| {
+            let first = &models[0].leaks[i];
+            let law = match &first.law {
+                LeakLaw::Constant(_) => LawRow::Constant(gather(models, |m| match m.leaks[i].law {
+                    LeakLaw::Constant(q) => q,
+                    _ => 0.0,
+                })),
+                LeakLaw::StackWind { .. } => {
+                    let read = |f: fn(f64, f64, f64, f64) -> f64| {
+                        gather(models, |m| match m.leaks[i].law {
+                            LeakLaw::StackWind { coefficient, exponent, stack_pa_k, wind_pa_s2_m2 } => {
+                                f(coefficient, exponent, stack_pa_k, wind_pa_s2_m2)
+                            }
+                            _ => 0.0,
+                        })
+                    };
+                    LawRow::StackWind {
+                        coefficient: read(|c, _, _, _| c),
+                        exponent: read(|_, n, _, _| 2.0 * n),
+                        stack_pa_k: read(|_, _, s, _| s),
+                        wind: read(|_, n, _, w| if w > 0.0 { pow(w, 2.0 * n) } else { 0.0 }),
+                    }
+                }
+                LeakLaw::Response { table, .. } => LawRow::Response {
+                    table: *table,
+                    scale: gather(models, |m| match m.leaks[i].law {
+                        LeakLaw::Response { scale, .. } => scale,
+                        _ => 0.0,
+                    }),
+                },
+            };
+            LeakRow { zone: first.zone, from: first.from, law }
+        })
+        .collect()
+}
+
+impl<const L: usize> LeakRow<L> {
+    /// Flow of this hour, m³/s.
+    #[inline(always)]
+    pub fn flow(
+        &self,
+        wind_m_s: f64,
+        difference_k: F<L>,
+        mode: usize,
+        responses: &[FlowResponse],
+    ) -> F<L> {
+        match &self.law {
+            LawRow::Constant(q) => *q,
+            LawRow::StackWind { coefficient, exponent, stack_pa_k, wind } => F::from_fn(|l| {
+                let stack = stack_pa_k.0[l] * difference_k.0[l].abs();
+                let n2 = exponent.0[l];
+                // Below a micropascal there is no flow to speak of, and pow wants a positive base.
+                let a = if stack > 1e-6 { pow(stack, n2) } else { 0.0 };
+                let v2 = wind_m_s * wind_m_s;
+                let b = if v2 > 1e-6 { wind.0[l] * pow(v2, n2) } else { 0.0 };
+                coefficient.0[l] * (a + b).sqrt()
+            }),
+            LawRow::Response { table, scale } => {
+                let table = &responses[*table];
+                F::from_fn(|l| scale.0[l] * interpolate(table, mode, wind_m_s, difference_k.0[l]))
+            }
+        }
+    }
+}
+
+/// Bilinear reading of a flow table; beyond its edges the edge holds.
+#[inline(always)]
+fn interpolate(table: &FlowResponse, mode: usize, wind_m_s: f64, difference_k: f64) -> f64 {
+    let place = |x: f64, count: usize| {
+        let x = x.max(0.0).min((count - 1) as f64);
+        let low = (x as usize).min(count - 2);
+        (low, x - low as f64)
+    };
+    let (i, u) = place(wind_m_s / table.wind_step_m_s, table.winds);
+    let (j, v) = place((difference_k - table.first_difference_k) / table.difference_step_k, table.differences);
+    let at = |i: usize, j: usize| table.flow_m3_s[(mode * table.winds + i) * table.differences + j];
+    let low = at(i, j) * (1.0 - v) + at(i, j + 1) * v;
+    let high = at(i + 1, j) * (1.0 - v) + at(i + 1, j + 1) * v;
+    low * (1.0 - u) + high * u
+}
+
+/// Inflows of an epoch and the recovery in force.
+pub(crate) struct Flows<const Z: usize, const L: usize> {
+    /// From outdoors through leaks, m³/s.
+    pub leaks: Column<Z, L>,
+    /// From neighbours: Σ q and Σ q θ, Σ q x, Σ q C.
+    pub given: Column<Z, L>,
+    pub given_heat: Column<Z, L>,
+    pub given_vapour: Column<Z, L>,
+    pub given_co2: Column<Z, L>,
+    /// Through opened windows.
+    pub airing: Column<Z, L>,
+    /// Recovery after bypass.
+    pub recovery: F<L>,
+    pub moisture_recovery: F<L>,
+    pub mode: usize,
+    /// Zones in use.
+    pub zones: usize,
+}
+
+impl<const Z: usize, const L: usize> Flows<Z, L> {
+    pub fn new(zones: usize) -> Self {
+        Self {
+            zones,
+            leaks: [F::ZERO; Z],
+            given: [F::ZERO; Z],
+            given_heat: [F::ZERO; Z],
+            given_vapour: [F::ZERO; Z],
+            given_co2: [F::ZERO; Z],
+            airing: [F::ZERO; Z],
+            recovery: F::ZERO,
+            moisture_recovery: F::ZERO,
+            mode: 0,
+        }
+    }
+
+    /// Evaluates the leaks for an hour, with the zones' temperatures at its beginning.
+    #[inline(always)]
+    pub fn leak(
+        &mut self,
+        rows: &[LeakRow<L>],
+        drivers: &Drivers,
+        responses: &[FlowResponse],
+        hour: usize,
+        air_c: &Column<Z, L>,
+    ) {
+        self.leaks = [F::ZERO; Z];
+        self.given = [F::ZERO; Z];
+        self.given_heat = [F::ZERO; Z];
+        self.given_vapour = [F::ZERO; Z];
+        self.given_co2 = [F::ZERO; Z];
+        let outdoor_c = drivers.outdoor_c[hour * drivers.steps_per_hour];
+        for row in rows {
+            let z = row.zone;
+            let difference = air_c[z] - F::all(outdoor_c);
+            let q = row.flow(drivers.wind_m_s[hour], difference, self.mode, responses);
+            match row.from {
+                LeakFrom::Outdoors => self.leaks[z] += q,
+                LeakFrom::Given(i) => {
+                    let source = &drivers.given[i];
+                    self.given[z] += q;
+                    self.given_heat[z] += q * source.temperature_c[hour];
+                    self.given_vapour[z] += q * source.humidity_kg_kg[hour];
+                    self.given_co2[z] += q * source.co2_ppm;
+                }
+            }
+        }
+    }
+
+    /// Adds the inflows of one carried quantity to a matrix: `unit` is J/(m³·K), kg/m³ or 1.
+    ///
+    /// Returns the coefficient of the outdoor value in each row; `fixed` receives what neighbours bring.
+    #[inline(always)]
+    pub fn carry(
+        &self,
+        mode: &ModeFlows<Z, L>,
+        unit: F<L>,
+        recovery: F<L>,
+        matrix: &mut Matrix<Z, L>,
+    ) -> Column<Z, L> {
+        let n = rows::<Z>(self.zones);
+        let mut outdoor = [F::ZERO; Z];
+        for z in 0..n {
+            let open = self.leaks[z] + self.airing[z];
+            matrix[z][z] += unit * (open + self.given[z] + mode.supply[z]);
+            outdoor[z] = unit * (open + mode.supply[z] * (F::ONE - recovery));
+        }
+        if mode.supplies {
+            for z in 0..n {
+                let recovered = unit * mode.supply[z] * recovery;
+                for y in 0..n {
+                    matrix[z][y] -= recovered * mode.extract_share[y];
+                }
+            }
+        }
+        for (from, to, q) in &mode.between {
+            matrix[*to][*to] += unit * *q;
+            matrix[*to][*from] -= unit * *q;
+        }
+        outdoor
+    }
+
+    /// Splits what was carried over an epoch by cause, from sums of the outdoor value and the zones' values.
+    /// Order: leaks (neighbours' air included), ventilation, airing, between zones.
+    #[inline(always)]
+    pub fn carried(
+        &self,
+        mode: &ModeFlows<Z, L>,
+        unit: F<L>,
+        recovery: F<L>,
+        outdoor_sum: f64,
+        zone_sum: &Column<Z, L>,
+        given_sum: &Column<Z, L>,
+    ) -> [Column<Z, L>; 4] {
+        let n = rows::<Z>(self.zones);
+        let mut out = [[F::ZERO; Z]; 4];
+        let mut mix = F::ZERO;
+        if mode.supplies {
+            for y in 0..n {
+                mix += mode.extract_share[y] * zone_sum[y];
+            }
+        }
+        let outdoor = F::all(outdoor_sum);
+        for z in 0..n {
+            let t = zone_sum[z];
+            out[0][z] = unit * (self.leaks[z] * (outdoor - t) + given_sum[z] - self.given[z] * t);
+            let supplied = outdoor + recovery * (mix - outdoor);
+            out[1][z] = unit * mode.supply[z] * (supplied - t);
+            out[2][z] = unit * self.airing[z] * (outdoor - t);
+        }
+        for (from, to, q) in &mode.between {
+            out[3][*to] += unit * *q * (zone_sum[*from] - zone_sum[*to]);
+        }
+        out
+    }
+}
+
+/// Returns an empty matrix; here so that callers need not name the solver's.
+#[inline(always)]
+pub(crate) fn blank<const Z: usize, const L: usize>() -> Matrix<Z, L> {
+    zero()
+}

@@ -1,0 +1,148 @@
+//! The balance of zones over a year, on plain arrays; it knows no building.
+//!
+//! One call runs one sample, or several of the same structure side by side in lanes ([`run_many`]). Each step the
+//! faces, radiant nodes and air of all zones are solved together, implicitly: no step length is unstable, steady
+//! states are exact, and heat and vapour close to rounding, because face temperatures are held over a step while
+//! the modes of the elements run exactly between.
+//!
+//! Start at [`input`] for what goes in, [`result`] for what comes out. Inside: `prepare` (tables that do not
+//! change from step to step), `flows` (air), `solve` (set points and limits), `run` (the time loop), `tally`
+//! (heat and vapour by cause).
+//!
+//! # Error in time
+//! First order in the step for the air's own heat (implicit Euler), second order for the elements. Set points are
+//! met at the end of each step; the power is the mean of the step.
+//!
+//! # Limits
+//! Inside films are constant; the plant is ideal and heats or cools the air only; air is well mixed in each zone;
+//! vapour's own heat capacity is left out of the air's.
+
+mod check;
+mod flows;
+pub mod input;
+mod lane;
+mod prepare;
+pub mod result;
+mod run;
+mod solve;
+mod tally;
+
+#[cfg(test)]
+mod tests;
+
+use numeric::dispatch::{self, Kernel, Path};
+
+pub use check::KernelError;
+pub use input::{Drivers, Model, Options};
+pub use result::{KernelYear, ZoneBalance};
+
+use lane::F;
+
+/// Most zones a run can have.
+pub const MOST_ZONES: usize = 32;
+
+/// Runs one sample.
+///
+/// # Errors
+/// [`KernelError`] when the drivers or the model contradict themselves or each other.
+pub fn run(drivers: &Drivers, model: &Model, options: &Options) -> Result<KernelYear, KernelError> {
+    let mut years = run_many(drivers, std::slice::from_ref(model), 1, options)?;
+    years.pop().ok_or(KernelError::Length { what: "results".into(), found: 0, expected: 1 })
+}
+
+/// Runs samples of one structure, `width` (1, 8 or 16) side by side. The width changes no bit of the results.
+///
+/// # Errors
+/// [`KernelError`], for the first sample found wrong.
+pub fn run_many(
+    drivers: &Drivers,
+    models: &[Model],
+    width: usize,
+    options: &Options,
+) -> Result<Vec<KernelYear>, KernelError> {
+    run_many_on(Path::Wide, drivers, models, width, options)
+}
+
+/// As [`run_many`], on a chosen instruction path; tests compare the bytes of both.
+///
+/// # Errors
+/// [`KernelError`], for the first sample found wrong.
+pub fn run_many_on(
+    path: Path,
+    drivers: &Drivers,
+    models: &[Model],
+    width: usize,
+    options: &Options,
+) -> Result<Vec<KernelYear>, KernelError> {
+    check::drivers(drivers)?;
+    let Some(first) = models.first() else { return Ok(Vec::new()) };
+    if options.trace && models.len() > 1 {
+        return Err(KernelError::TraceOfLanes { lanes: models.len() });
+    }
+    for (lane, model) in models.iter().enumerate() {
+        check::model(drivers, model)?;
+        check::same_structure(lane, first, model)?;
+    }
+    let zones = first.zones.len();
+    // Runs of many zones (every room) go one at a time: their small matrices fill the vector registers alone.
+    let width = if zones > 4 { 1 } else { width };
+    let mut years = Vec::with_capacity(models.len());
+    for batch in models.chunks(width.max(1)) {
+        let batch: Vec<&Model> = batch.iter().collect();
+        let job = Job { path, drivers, models: &batch, options };
+        years.extend(match (zones, width) {
+            (1, 1) => job.run::<1, 1>(),
+            (2, 1) => job.run::<2, 1>(),
+            (3..=4, 1) => job.run::<4, 1>(),
+            (5..=16, _) => job.run::<16, 1>(),
+            (17..=32, _) => job.run::<32, 1>(),
+            (1, 2..=8) => job.run::<1, 8>(),
+            (2, 2..=8) => job.run::<2, 8>(),
+            (3..=4, 2..=8) => job.run::<4, 8>(),
+            (1..=4, _) => job.run::<4, 16>(),
+            _ => return Err(KernelError::TooManyZones { zones, most: MOST_ZONES }),
+        });
+    }
+    Ok(years)
+}
+
+struct Job<'a> {
+    path: Path,
+    drivers: &'a Drivers,
+    models: &'a [&'a Model],
+    options: &'a Options,
+}
+
+impl Job<'_> {
+    fn run<const Z: usize, const L: usize>(&self) -> Vec<KernelYear> {
+        dispatch::run_on(self.path, InLanes::<Z, L>(self))
+    }
+}
+
+/// A job for `Z` zones in `L` lanes.
+struct InLanes<'a, const Z: usize, const L: usize>(&'a Job<'a>);
+
+impl<const Z: usize, const L: usize> Kernel for InLanes<'_, Z, L> {
+    type Output = Vec<KernelYear>;
+
+    #[inline(always)]
+    fn run(self) -> Vec<KernelYear> {
+        let Job { drivers, models, options, .. } = *self.0;
+        let prepared = prepare::prepare::<Z, L>(drivers, models);
+        let lane = |f: fn(&Model) -> f64| F::<L>::from_fn(|l| f(models[l.min(models.len() - 1)]));
+        run::run(&run::Tables {
+            drivers,
+            options,
+            prepared: &prepared,
+            modes: &flows::mode_flows(models),
+            leaks: &flows::leak_rows(models),
+            responses: &models[0].responses,
+            models,
+            heat_unit: lane(|m| m.air_heat_j_m3k),
+            density: lane(|m| m.air_density_kg_m3),
+            bypass_extract: lane(|m| m.bypass.map_or(f64::INFINITY, |b| b.extract_above_c)),
+            bypass_outdoor: lane(|m| m.bypass.map_or(f64::INFINITY, |b| b.outdoor_above_c)),
+            has_bypass: models.iter().any(|m| m.bypass.is_some()),
+        })
+    }
+}
