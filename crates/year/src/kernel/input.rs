@@ -368,7 +368,8 @@ pub struct AirMode {
     pub moisture_recovery: f64,
 }
 
-/// When the recovery is passed by: extract air above a temperature and outdoor air cooler than it.
+/// When the recovery is passed by: extract air above a temperature and outdoor air cooler than it. Decided once an
+/// hour, and when the use changes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bypass {
     /// Extract air above this, °C.
@@ -377,7 +378,7 @@ pub struct Bypass {
     pub outdoor_above_c: f64,
 }
 
-/// Windows opened by people.
+/// Windows opened by people. Decided once an hour, and when the use changes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Airing {
     /// Flow while open, m³/s.

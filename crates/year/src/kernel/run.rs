@@ -94,18 +94,20 @@ pub(crate) fn run<const Z: usize, const L: usize>(t: &Tables<'_, Z, L>) -> Vec<K
     let mut state = State::new(t);
     let mut trace = t.options.trace.then(Trace::default);
     let warm_up_h = (t.options.warm_up_days * 24).min(d.hours);
-    for hour in d.hours - warm_up_h..d.hours {
-        state.hour(t, hour, &mut tally, &mut None, false);
-    }
-    state.flush(t, &mut tally);
-    tally.begin(state.snapshot(t));
-    let factored_before = state.heat.factored;
+    let mut factored_before = 0;
     let mut bins = d.bin_ends.iter().peekable();
-    for hour in 0..d.hours {
-        state.hour(t, hour, &mut tally, &mut trace, true);
+    // One loop for both, so that the step is compiled once.
+    for count in 0..warm_up_h + d.hours {
+        let recording = count >= warm_up_h;
+        let hour = if recording { count - warm_up_h } else { d.hours - warm_up_h + count };
+        if count == warm_up_h {
+            tally.begin(state.snapshot(t));
+            factored_before = state.heat.factored;
+        }
+        state.hour(t, hour, &mut tally, &mut trace, recording);
         state.flush(t, &mut tally);
         tally.end_hour(hour, t.prepared.zones.len(), d.steps_per_hour);
-        if bins.next_if(|end| **end == hour + 1).is_some() {
+        if recording && bins.next_if(|end| **end == hour + 1).is_some() {
             tally.end_period(t.prepared, t.models, d, state.snapshot(t));
         }
     }
@@ -219,21 +221,23 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let films = &t.prepared.outer_rows[level][..];
         let level = &t.prepared.levels[level];
         self.drive(t, hour);
-        let mut fresh = true;
         for k in 0..d.steps_per_hour {
             let step = hour * d.steps_per_hour + k;
             let use_state = d.use_of_step[step] as usize;
-            let changed = self.decide(t, use_state, d.outdoor_c[step]);
-            if fresh || changed || use_state != self.use_state {
-                self.flush(t, tally);
+            // Epochs begin with hours and uses, never with what one lane decides: sums then have the same order
+            // whatever lanes run side by side.
+            if k == 0 || use_state != self.use_state {
+                if k > 0 {
+                    self.flush(t, tally);
+                }
                 let mode_changed = self.flows.mode != d.uses[use_state].air_mode;
                 self.flows.mode = d.uses[use_state].air_mode;
                 self.use_state = use_state;
-                if fresh || mode_changed {
+                self.decide(t, use_state, d.outdoor_c[step]);
+                if k == 0 || mode_changed {
                     self.flows.leak(t.leaks, d, t.responses, hour, &self.air);
                 }
                 self.epoch(t, level, &d.uses[use_state]);
-                fresh = false;
             }
             self.step(t, level, films, step, tally);
             if recording {
@@ -315,36 +319,28 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         }
     }
 
-    /// Decides bypass and airing from the state at the beginning of a step; says whether anything changed.
+    /// Decides bypass and airing from the state at the beginning of an epoch.
     #[inline(always)]
-    fn decide(&mut self, t: &Tables<'_, Z, L>, use_state: usize, outdoor_c: f64) -> bool {
+    fn decide(&mut self, t: &Tables<'_, Z, L>, use_state: usize, outdoor_c: f64) {
         let state = &t.drivers.uses[use_state];
         let mode = &t.modes[state.air_mode];
-        let mut changed = false;
+        let outdoor = F::all(outdoor_c);
+        self.bypassed = F::ZERO;
         if t.has_bypass && mode.supplies {
             let mut mix = F::ZERO;
             for z in 0..rows::<Z>(t.prepared.zones.len()) {
                 mix += mode.extract_share[z] * self.air[z];
             }
-            let outdoor = F::all(outdoor_c);
-            let on = mix.above(t.bypass_extract) * mix.above(outdoor) * outdoor.above(t.bypass_outdoor);
-            changed |= on.differs(self.bypassed);
-            self.bypassed = on;
+            self.bypassed = mix.above(t.bypass_extract) * mix.above(outdoor) * outdoor.above(t.bypass_outdoor);
         }
         for (z, row) in t.prepared.zones.iter().enumerate() {
-            if !row.has_airing {
-                continue;
-            }
-            let on = if state.airing {
+            self.aired[z] = F::ZERO;
+            if row.has_airing && state.airing {
                 let operative = (self.air[z] + self.star[z]) * 0.5;
-                operative.above(row.airing_above) * (self.air[z] - F::all(outdoor_c)).above(row.airing_cooler)
-            } else {
-                F::ZERO
-            };
-            changed |= on.differs(self.aired[z]);
-            self.aired[z] = on;
+                self.aired[z] =
+                    operative.above(row.airing_above) * (self.air[z] - outdoor).above(row.airing_cooler);
+            }
         }
-        changed
     }
 
     /// What holds until the hour, the use or a decision changes: gains, bounds, air, the zones' matrices.
