@@ -63,7 +63,11 @@ pub enum KernelError {
 type Checked = Result<(), KernelError>;
 
 fn length(what: &str, found: usize, expected: usize) -> Checked {
-    if found == expected { Ok(()) } else { Err(KernelError::Length { what: what.to_owned(), found, expected }) }
+    if found == expected {
+        Ok(())
+    } else {
+        Err(KernelError::Length { what: what.to_owned(), found, expected })
+    }
 }
 
 fn index(what: &str, index: usize, count: usize) -> Checked {
@@ -163,10 +167,7 @@ pub(crate) fn model(d: &Drivers, m: &Model) -> Checked {
         index(&format!("assembly of {name}"), e.assembly, m.assemblies.len())?;
         index(&format!("zone of {name}"), e.inside.zone, zones)?;
         positive(&format!("area of {name}"), e.area_m2)?;
-        positive(
-            &format!("inside film of {name}"),
-            e.inside.convection_w_m2k + e.inside.radiation_w_m2k,
-        )?;
+        positive(&format!("inside film of {name}"), e.inside.convection_w_m2k + e.inside.radiation_w_m2k)?;
         match e.outside {
             Outside::Air { surroundings, .. } => {
                 index(&format!("surroundings of {name}"), surroundings, d.surroundings.len())?;
@@ -267,9 +268,12 @@ pub(crate) fn same_structure(lane: usize, first: &Model, other: &Model) -> Check
     {
         return differs("air modes");
     }
-    if first.zones.iter().zip(&other.zones).any(|(a, b)| {
-        a.buffers.len() != b.buffers.len() || a.airing.is_some() != b.airing.is_some()
-    }) {
+    if first
+        .zones
+        .iter()
+        .zip(&other.zones)
+        .any(|(a, b)| a.buffers.len() != b.buffers.len() || a.airing.is_some() != b.airing.is_some())
+    {
         return differs("buffers or airing");
     }
     Ok(())

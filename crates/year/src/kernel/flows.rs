@@ -120,13 +120,7 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
 impl<const L: usize> LeakRow<L> {
     /// Flow of this hour, m³/s.
     #[inline(always)]
-    pub fn flow(
-        &self,
-        wind_m_s: f64,
-        difference_k: F<L>,
-        mode: usize,
-        responses: &[FlowResponse],
-    ) -> F<L> {
+    pub fn flow(&self, wind_m_s: f64, difference_k: F<L>, mode: usize, responses: &[FlowResponse]) -> F<L> {
         match &self.law {
             LawRow::Constant(q) => *q,
             LawRow::StackWind { coefficient, exponent, stack_pa_k, wind } => F::from_fn(|l| {
@@ -155,7 +149,8 @@ fn interpolate(table: &FlowResponse, mode: usize, wind_m_s: f64, difference_k: f
         (low, x - low as f64)
     };
     let (i, u) = place(wind_m_s / table.wind_step_m_s, table.winds);
-    let (j, v) = place((difference_k - table.first_difference_k) / table.difference_step_k, table.differences);
+    let (j, v) =
+        place((difference_k - table.first_difference_k) / table.difference_step_k, table.differences);
     let at = |i: usize, j: usize| table.flow_m3_s[(mode * table.winds + i) * table.differences + j];
     let low = at(i, j) * (1.0 - v) + at(i, j + 1) * v;
     let high = at(i + 1, j) * (1.0 - v) + at(i + 1, j + 1) * v;

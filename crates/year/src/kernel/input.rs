@@ -131,7 +131,13 @@ pub struct Drivers {
 
 impl Drivers {
     /// Returns drivers without sun, wind or people, with one temperature and humidity for every step; free-running.
-    pub fn constant(zones: usize, hours: usize, steps_per_hour: usize, outdoor_c: f64, outdoor_kg_kg: f64) -> Self {
+    pub fn constant(
+        zones: usize,
+        hours: usize,
+        steps_per_hour: usize,
+        outdoor_c: f64,
+        outdoor_kg_kg: f64,
+    ) -> Self {
         let steps = hours * steps_per_hour;
         Self {
             steps_per_hour,

@@ -525,7 +525,10 @@ fn glass_rows<const L: usize>(models: &[&Model]) -> Vec<GlassRow<L>> {
 }
 
 /// Prepares `L` lanes; when fewer models are given, the last fills the rest.
-pub(crate) fn prepare<const Z: usize, const L: usize>(drivers: &Drivers, models: &[&Model]) -> Prepared<Z, L> {
+pub(crate) fn prepare<const Z: usize, const L: usize>(
+    drivers: &Drivers,
+    models: &[&Model],
+) -> Prepared<Z, L> {
     let step_s = drivers.step_s();
     let (modes, assembly_rows) = assemblies(models, step_s);
     let (outer, inner, states) = elements(models, &assembly_rows);

@@ -75,7 +75,8 @@ pub struct ZoneBalance {
 impl ZoneBalance {
     /// Returns what went in minus what went out minus what was stored, J: rounding, if the balance closes.
     pub fn heat_residual_j(&self) -> f64 {
-        let gains = self.people_j + self.equipment_j + self.lights_j + self.sun_j + self.heating_j - self.cooling_j;
+        let gains =
+            self.people_j + self.equipment_j + self.lights_j + self.sun_j + self.heating_j - self.cooling_j;
         let air = self.leaks_j + self.ventilation_j + self.airing_j + self.air_between_j + self.bridges_j;
         let mut left = gains + air - self.air_stored_j;
         for part in &self.parts {

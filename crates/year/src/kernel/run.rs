@@ -311,8 +311,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 }
                 self.saturation[z] = saturation_pa(self.air[z]);
                 for row in &t.prepared.zones[z].buffers {
-                    self.buffer_conductance[b] =
-                        row.conductance.over(F::ONE + row.beta * self.saturation[z]);
+                    self.buffer_conductance[b] = row.conductance.over(F::ONE + row.beta * self.saturation[z]);
                     b += 1;
                 }
             }
@@ -331,7 +330,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             for z in 0..rows::<Z>(t.prepared.zones.len()) {
                 mix += mode.extract_share[z] * self.air[z];
             }
-            self.bypassed = mix.above(t.bypass_extract) * mix.above(outdoor) * outdoor.above(t.bypass_outdoor);
+            self.bypassed =
+                mix.above(t.bypass_extract) * mix.above(outdoor) * outdoor.above(t.bypass_outdoor);
         }
         for (z, row) in t.prepared.zones.iter().enumerate() {
             self.aired[z] = F::ZERO;
@@ -364,9 +364,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             let people = row.people_factor * u.people_w;
             let equipment = row.equipment_factor * u.equipment_w;
             let lights = row.equipment_factor * u.lights_w;
-            let radiant = people * row.people_radiant
-                + equipment * row.equipment_radiant
-                + lights * row.lights_radiant;
+            let radiant =
+                people * row.people_radiant + equipment * row.equipment_radiant + lights * row.lights_radiant;
             self.gains.people[z] = people;
             self.gains.equipment[z] = equipment;
             self.gains.lights[z] = lights;
@@ -611,7 +610,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let mut b = 0;
         for z in 0..zones {
             for row in &t.prepared.zones[z].buffers {
-                let taken = self.buffer_conductance[b] * (x[z] * factor_pa - self.saturation[z] * self.phi[b]);
+                let taken =
+                    self.buffer_conductance[b] * (x[z] * factor_pa - self.saturation[z] * self.phi[b]);
                 e.buffered[z] += taken;
                 self.phi[b] += (taken * t.drivers.step_s()).over(row.capacity);
                 b += 1;
@@ -643,8 +643,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             let higher = self.co2[z].above(tally.watched_co2[w]);
             tally.watched_co2[w] = higher.select(self.co2[z], tally.watched_co2[w]);
             tally.watched_step[w] = higher.select(F::all(step as f64), tally.watched_step[w]);
-            tally.watched_operative[w] =
-                tally.watched_operative[w].max((self.air[z] + self.star[z]) * 0.5);
+            tally.watched_operative[w] = tally.watched_operative[w].max((self.air[z] + self.star[z]) * 0.5);
             tally.watched_x[w] = tally.watched_x[w].max(self.x[z]);
         }
     }
@@ -683,8 +682,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             sum
         };
         for (i, o) in p.outer.iter().enumerate() {
-            stored[o.element] =
-                o.area * heat(o.assembly, &o.states, self.outer_face[i], self.outer_back[i]);
+            stored[o.element] = o.area * heat(o.assembly, &o.states, self.outer_face[i], self.outer_back[i]);
         }
         for (i, n) in p.inner.iter().enumerate() {
             let [a, b] = self.inner_face[i];

@@ -245,7 +245,9 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
             add(Row::Sun, gains.sun[z] * e.steps);
             add(Row::Transmitted, gains.transmitted[z] * e.steps);
             add(Row::Radiant, gains.radiant[z] * e.steps);
-            for (row, values) in [Row::Leaks, Row::Ventilation, Row::Airing, Row::Between].into_iter().zip(&heat) {
+            for (row, values) in
+                [Row::Leaks, Row::Ventilation, Row::Airing, Row::Between].into_iter().zip(&heat)
+            {
                 add(row, values[z]);
             }
             self.hour_heating[z] += e.heating[z];

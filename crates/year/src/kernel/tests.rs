@@ -51,11 +51,14 @@ fn busy(seed: f64) -> (Drivers, Model) {
         d.outdoor_c[step] = 8.0 + 9.0 * day + 6.0 * numeric::scalar::sin(h / 90.0);
         d.outdoor_kg_kg[step] = 0.006 + 0.003 * numeric::scalar::sin(h / 70.0);
     }
-    let sun: Vec<f64> =
-        (0..hours).map(|h| if (7..18).contains(&(h % 24)) { 350.0 + (h % 7) as f64 * 40.0 } else { 0.0 }).collect();
+    let sun: Vec<f64> = (0..hours)
+        .map(|h| if (7..18).contains(&(h % 24)) { 350.0 + (h % 7) as f64 * 40.0 } else { 0.0 })
+        .collect();
     d.wind_m_s = (0..hours).map(|h| (h % 13) as f64 * 0.4).collect();
-    d.surroundings =
-        vec![Surroundings { irradiance_w_m2: sun.clone(), radiant_c: d.outdoor_c.iter().step_by(4).map(|t| t - 6.0).collect() }];
+    d.surroundings = vec![Surroundings {
+        irradiance_w_m2: sun.clone(),
+        radiant_c: d.outdoor_c.iter().step_by(4).map(|t| t - 6.0).collect(),
+    }];
     d.apertures = vec![Aperture {
         incident_w_m2: sun.clone(),
         transmitted_w_m2: sun.iter().map(|s| 0.5 * s).collect(),
@@ -95,7 +98,8 @@ fn busy(seed: f64) -> (Drivers, Model) {
         ..Zone::of_air(200.0, 400e3)
     };
     let mut m = Model::of_zones(vec![zone.clone(), Zone { heating_limit_w: 900.0, ..zone }]);
-    m.assemblies = vec![slab(0.3 + 0.02 * seed, 120e3), slab(1.2, 200e3), slab(2.0, 60e3), ModalElement::massless(1.1)];
+    m.assemblies =
+        vec![slab(0.3 + 0.02 * seed, 120e3), slab(1.2, 200e3), slab(2.0, 60e3), ModalElement::massless(1.1)];
     let mut party = wall(1, 40.0, 0);
     party.assembly = 1;
     party.outside = Outside::Given { series: 0, film_w_m2k: 7.7 };
@@ -167,7 +171,8 @@ fn heat_and_vapour_close_in_every_period_and_zone() {
     let year = run(&d, &m, &Options { warm_up_days: 10, ..Options::default() }).unwrap();
     assert_eq!(year.balances.len(), 4);
     for b in &year.balances {
-        let (heat, vapour) = (b.heat_residual_j() / b.gross_heat_j(), b.vapour_residual_kg() / b.gross_vapour_kg());
+        let (heat, vapour) =
+            (b.heat_residual_j() / b.gross_heat_j(), b.vapour_residual_kg() / b.gross_vapour_kg());
         assert!(heat.abs() < 1e-9, "heat residual {heat:e}");
         assert!(vapour.abs() < 1e-9, "vapour residual {vapour:e}");
         assert!(b.people_j > 0.0 || b.equipment_j > 0.0);
@@ -185,13 +190,15 @@ fn outer_heat_follows_from_storage_and_from_the_outer_face_alike() {
     for (s, t) in d.outdoor_c.iter_mut().enumerate() {
         *t = (s % 96) as f64 * 0.1;
     }
-    d.surroundings =
-        vec![Surroundings { irradiance_w_m2: vec![0.0; 240], radiant_c: vec![0.0; 240] }];
+    d.surroundings = vec![Surroundings { irradiance_w_m2: vec![0.0; 240], radiant_c: vec![0.0; 240] }];
     d.uses[0].zones[0].heat_above_c = 20.0;
     let mut m = Model::of_zones(vec![Zone::of_air(100.0, 200e3)]);
     m.assemblies = vec![slab(0.5, 150e3)];
     let film = OutsideFilm { still_w_m2k: 20.0, per_m_s: 0.0, radiation_w_m2k: 0.0 };
-    m.elements = vec![Element { outside: Outside::Air { surroundings: 0, absorptance: 0.0, film }, ..wall(0, 10.0, 0) }];
+    m.elements = vec![Element {
+        outside: Outside::Air { surroundings: 0, absorptance: 0.0, film },
+        ..wall(0, 10.0, 0)
+    }];
     let year = run(&d, &m, &Options { trace: true, ..quiet() }).unwrap();
     let balance = year.zone(0);
     // Heat through the wall is what the plant gave, less what air and wall kept.
