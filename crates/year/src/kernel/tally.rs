@@ -379,7 +379,7 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
     }
 
     /// Heat into an inside face over the period, J, from the sums of its temperature and its zone's.
-    fn into_face(
+    fn face_heat(
         &self,
         zone: usize,
         lane: usize,
@@ -411,7 +411,7 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
         let stored = |element: usize| now.stored[element].0[lane] - start.stored[element].0[lane];
         for (i, o) in prepared.outer.iter().enumerate() {
             let (area, face) = (o.area.0[lane], self.outer_face[i].0[lane]);
-            let entered = self.into_face(
+            let entered = self.face_heat(
                 o.zone,
                 lane,
                 step_s,
@@ -433,7 +433,7 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
             let part = model.elements[inner.element].part as usize;
             for (face, side) in inner.side.iter().enumerate() {
                 let area = inner.area.0[lane];
-                let entered = self.into_face(
+                let entered = self.face_heat(
                     side.zone,
                     lane,
                     step_s,
