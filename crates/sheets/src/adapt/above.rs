@@ -7,6 +7,7 @@ use building::model::{AssemblyId, Beyond, Element, ElementKind, RoofShape, Store
 use super::assemblies::{anchor, neighbour_words};
 use crate::draw::axonometric::{Axonometric, Face, FaceKind, Piece};
 use crate::sheet::fabric::FaceLine;
+use crate::sheet::where_we_stand::capital;
 
 /// How far a storey is lifted off the one below, m.
 const LIFT_M: f64 = 4.2;
@@ -113,6 +114,7 @@ impl<'a> Draft<'a> {
             return Face {
                 corners,
                 kind: FaceKind::Neighbour,
+                parts: Vec::new(),
                 openings,
                 number: None,
                 label: format!("{} {}, not ours", storey.name, side.name),
@@ -127,6 +129,7 @@ impl<'a> Draft<'a> {
         let mut face = self.face(corners, kind_of(side.beyond), side.assembly, side.beyond, words);
         if part && face.kind == FaceKind::Ours {
             face.kind = FaceKind::Neighbour;
+            face.parts = mine.iter().filter_map(|e| part_of_side(storey, edge, e)).collect();
         }
         face.openings = openings;
         face
@@ -171,6 +174,7 @@ impl<'a> Draft<'a> {
             None => Face {
                 corners,
                 kind: FaceKind::Neighbour,
+                parts: Vec::new(),
                 openings: Vec::new(),
                 number: None,
                 label: format!("top of {}", storey.name),
@@ -197,11 +201,31 @@ impl<'a> Draft<'a> {
         };
         let name =
             self.building.assemblies.get(assembly.0).map_or("", |a| a.name.as_str()).replace(['-', '_'], " ");
-        let words = format!("{}{beyond}: {name}", super::super::sheet::where_we_stand::capital(&words));
+        let words = format!("{}{beyond}: {name}", capital(&words));
         let number = self.lines.len() + 1;
         self.lines.push(FaceLine { number, words: words.clone(), href: href.clone() });
-        Face { corners, kind, openings: Vec::new(), number: Some(number), label: words, href: Some(href) }
+        Face {
+            corners,
+            kind,
+            parts: Vec::new(),
+            openings: Vec::new(),
+            number: Some(number),
+            label: words,
+            href: Some(href),
+        }
     }
+}
+
+/// The piece of a side that an element covers, on the outside face; `None` for an element that is not drawn.
+fn part_of_side(storey: &Storey, edge: usize, element: &Element) -> Option<Vec<[f64; 3]>> {
+    let places = element.outline_m.iter().map(|c| storey.outside.coordinate(edge, [c[0], c[1]]));
+    let heights = element.outline_m.iter().map(|c| c[2]);
+    let reach = |values: &mut dyn Iterator<Item = f64>| {
+        values.fold(None, |r: Option<[f64; 2]>, v| Some(r.map_or([v, v], |[l, h]| [l.min(v), h.max(v)])))
+    };
+    let ([from, to], [low, high]) = (reach(&mut places.into_iter())?, reach(&mut heights.into_iter())?);
+    let (a, b) = (storey.outside.point_at(edge, from), storey.outside.point_at(edge, to));
+    Some(vec![[a[0], a[1], low], [b[0], b[1], low], [b[0], b[1], high], [a[0], a[1], high]])
 }
 
 fn kind_of(beyond: Beyond) -> FaceKind {

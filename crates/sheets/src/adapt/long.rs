@@ -14,6 +14,7 @@ use super::rings::{Box2, outline};
 use crate::draw::hatch::{Hatch, Run};
 use crate::draw::long_section::{Beyond as BeyondSpace, Gap, LevelMark, LongSection, Opening, Room, Solid};
 use crate::reader::Reader;
+use crate::sheet::where_we_stand::capital;
 
 /// Layers below this thickness, m, are no wider than a pen at the scale of a building.
 const THIN_M: f64 = 0.06;
@@ -422,7 +423,7 @@ impl Draft<'_> {
             let name = if space.label.is_empty() { &space.name } else { &space.label };
             let middle = (m.x[0] + m.x[1]) / 2.0;
             rooms.push(Room {
-                label: super::super::sheet::where_we_stand::capital(name),
+                label: capital(&name.replace(['-', '_'], " ")),
                 note: if people > 0 { format!("{people} people") } else { String::new() },
                 x: self.widened(m),
                 z: [m.z[0], m.z[1] + self.rise(storey, middle)],
@@ -485,10 +486,7 @@ impl Draft<'_> {
     }
 
     fn outside_the_boundary(&self, id: building::model::NeighbourId) -> String {
-        format!(
-            "{}: outside the boundary",
-            super::super::sheet::where_we_stand::capital(&neighbour_words(self.building, id))
-        )
+        format!("{}: outside the boundary", capital(&neighbour_words(self.building, id)))
     }
 
     /// Strips of neighbours behind party walls at the ends.

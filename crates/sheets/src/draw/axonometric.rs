@@ -28,6 +28,8 @@ pub struct Face {
     pub corners: Vec<[f64; 3]>,
     /// What it is.
     pub kind: FaceKind,
+    /// Pieces of a neighbour's face that are ours, drawn with the heavy pen.
+    pub parts: Vec<Vec<[f64; 3]>>,
     /// Windows and doors in it, each a polygon.
     pub openings: Vec<Vec<[f64; 3]>>,
     /// Number in the list beside the drawing; `None`: no number.
@@ -62,6 +64,31 @@ pub struct Axonometric {
     pub pieces: Vec<Piece>,
     /// Direction of true north on the plan, a unit vector.
     pub north: [f64; 2],
+}
+
+impl Axonometric {
+    /// The same seen from the opposite corner: everything turned half way round.
+    #[must_use]
+    pub fn turned(&self, id: &str, title: &str) -> Self {
+        let mut turned = self.clone();
+        turned.id = id.to_owned();
+        turned.title = title.to_owned();
+        turned.north = [-self.north[0], -self.north[1]];
+        let half_turn = |corners: &mut Vec<[f64; 3]>| {
+            for corner in corners {
+                (corner[0], corner[1]) = (-corner[0], -corner[1]);
+            }
+        };
+        for piece in &mut turned.pieces {
+            half_turn(&mut piece.feet);
+            for face in &mut piece.faces {
+                half_turn(&mut face.corners);
+                face.parts.iter_mut().for_each(half_turn);
+                face.openings.iter_mut().for_each(half_turn);
+            }
+        }
+        turned
+    }
 }
 
 /// Paper vectors of one metre east, north and up: the long front lies nearly flat, depth runs up to the right.
@@ -191,6 +218,9 @@ fn draw_face(drawing: &mut Drawing, face: &Face, sheet: &Sheet, lift: f64) -> No
         }
         FaceKind::Neighbour => node.push(polygon(&points, "face light")),
     }
+    for part in &face.parts {
+        node.push(polygon(&sheet.all(part, lift), "face heavy"));
+    }
     let frames: Vec<Vec<[f64; 2]>> = face.openings.iter().map(|o| sheet.all(o, lift)).collect();
     for frame in &frames {
         node.push(polygon(frame, "pane"));
@@ -285,6 +315,7 @@ mod tests {
         let face = |corners: Vec<[f64; 3]>, kind, number| Face {
             corners,
             kind,
+            parts: vec![],
             openings: vec![],
             number,
             label: "face".into(),
@@ -336,6 +367,12 @@ mod tests {
         for (number, seen) in [(1, true), (2, true), (3, false), (4, true)] {
             assert_eq!(svg.contains(&format!(">{number}</text>")), seen, "face {number}");
         }
+    }
+
+    #[test]
+    fn the_other_corner_shows_the_hidden_face() {
+        let svg = axonometric(&boxed().turned("other", "from the other side"), Format::Desk).inline();
+        assert!(svg.contains(">3</text>") && !svg.contains(">1</text>"));
     }
 
     #[test]

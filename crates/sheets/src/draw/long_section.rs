@@ -311,18 +311,45 @@ fn draw_barrier(drawing: &mut Drawing, input: &LongSection, paper: Paper) {
         drawing.push(circle(*x, *y, 9.0, "paper"));
         drawing.push(circle(*x, *y, 9.0, "gap"));
     }
-    // Numbers stand above their gap and step aside when gaps lie close together.
-    let mut order: Vec<usize> = (0..marks.len()).collect();
-    order.sort_by(|a, b| marks[*a].0[0].total_cmp(&marks[*b].0[0]));
-    let wanted: Vec<f64> = order.iter().map(|k| marks[*k].0[0] + 15.0).collect();
-    let placed = spread(&wanted, &vec![21.0; wanted.len()], 11.0, drawing.width() - 11.0);
-    for (index, x) in order.iter().zip(placed) {
-        let ([gap_x, gap_y], number) = marks[*index];
-        let y = gap_y - 17.0;
-        drawing.push(line(gap_x, gap_y - 9.0, x, y + 6.0, "gap"));
+    let rings: Vec<[f64; 2]> = marks.iter().map(|(at, _)| *at).collect();
+    let mut taken: Vec<[f64; 2]> = Vec::new();
+    for (at, number) in &marks {
+        let [x, y] = place_number(*at, &rings, &taken, drawing.width());
+        taken.push([x, y]);
+        drawing.push(line(at[0] + (x - at[0]) * 0.45, at[1] + (y - at[1]) * 0.45, x, y, "gap"));
         drawing.push(circle(x, y, 9.5, "flag"));
         drawing.push(text(x, y + 4.6, &number.to_string(), Anchor::Middle, "tn"));
     }
+}
+
+/// Places a gap's number near it: the first of some places around it that covers neither a gap nor a number.
+fn place_number([x, y]: [f64; 2], rings: &[[f64; 2]], taken: &[[f64; 2]], width: f64) -> [f64; 2] {
+    const AROUND: [[f64; 2]; 12] = [
+        [16.0, -17.0],
+        [16.0, 17.0],
+        [-16.0, -17.0],
+        [-16.0, 17.0],
+        [24.0, 0.0],
+        [-24.0, 0.0],
+        [38.0, -17.0],
+        [38.0, 17.0],
+        [0.0, -25.0],
+        [46.0, 0.0],
+        [60.0, -17.0],
+        [60.0, 17.0],
+    ];
+    let apart = |p: [f64; 2], q: &[f64; 2], least: f64| {
+        let (dx, dy) = (p[0] - q[0], p[1] - q[1]);
+        dx * dx + dy * dy >= least * least
+    };
+    let free = |p: &[f64; 2]| {
+        p[0] > 11.0
+            && p[0] < width - 11.0
+            && p[1] > 11.0
+            && rings.iter().all(|r| apart(*p, r, 17.5))
+            && taken.iter().all(|t| apart(*p, t, 20.0))
+    };
+    AROUND.iter().map(|d| [x + d[0], y + d[1]]).find(free).unwrap_or([x + AROUND[0][0], y + AROUND[0][1]])
 }
 
 fn label_neighbours(

@@ -9,6 +9,7 @@ use crate::draw::hatch::legend;
 use crate::draw::section::{Level, Section, hatches, section};
 use crate::page::{figure, figure_to_pan, fractions, table, working};
 use crate::reader::{Reader, plain};
+use crate::sheet::where_we_stand::capital;
 
 /// One line of a working, as the laws give it.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,8 +72,13 @@ pub fn content(
         }
         @if let Some((drawing, faces)) = above {
             h2 id="from-above" { "The enclosure from above" }
-            (figure_to_pan("axonometric", "Storey lifted off storey. Dotted faces are party surfaces; thin lines are \
-                the neighbour's. A face leads to its section.", |format| axonometric(drawing, format)))
+            p { "Storey lifted off storey, seen from two opposite corners. Dotted faces are party surfaces; thin \
+                lines are the neighbour's. A face leads to its section." }
+            @let other = drawing.turned("from-behind", "The enclosure from above, from the opposite corner");
+            div.pair {
+                (figure_to_pan("axonometric", "", |format| axonometric(drawing, format)))
+                (figure_to_pan("behind", "", |format| axonometric(&other, format)))
+            }
             ol.faces.tall {
                 @for face in faces {
                     li { span.mark { (face.number) } a href=(face.href) { (face.words) } }
@@ -117,7 +123,7 @@ fn assembly(sheet: &AssemblySheet, reader: Reader) -> Markup {
     html! {
         section.assembly id=(drawn.id) aria-label=(drawn.title) {
             header {
-                h2.flush { (super::where_we_stand::capital(&drawn.title)) }
+                h2.flush { (capital(&drawn.title)) }
                 p.kicker { (reader.show(sheet.area_m2, Dimension::Area)) @if !sheet.where_used.is_empty() { ", " (sheet.where_used) } }
             }
             div {

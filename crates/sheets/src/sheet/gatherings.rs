@@ -7,6 +7,7 @@ use crate::draw::chart::{Format, LineChart, Reference, Series, line_chart};
 use crate::draw::scale::{clock, clock_marks, moment};
 use crate::page::{figure, table, working};
 use crate::reader::{Reader, plain};
+use crate::sheet::where_we_stand::capital;
 
 /// One course of CO2 through an evening.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,7 +71,7 @@ fn headline(evenings: &[Evening]) -> String {
     match worst {
         Some((evening, ppm)) => format!(
             "{} fills the {} to {}.",
-            super::where_we_stand::capital(&evening.name),
+            capital(&evening.name),
             evening.room,
             plain((ppm / 10.0).round() * 10.0, "ppm")
         ),
@@ -132,7 +133,7 @@ fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
         floor: Some(400.0),
     };
     html! {
-        h2 { (super::where_we_stand::capital(&evening.name)) }
+        h2 { (capital(&evening.name)) }
         div.evening {
             div {
                 @if evening.courses.is_empty() { p { (said) } } @else {

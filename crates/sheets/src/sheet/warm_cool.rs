@@ -7,6 +7,7 @@ use crate::draw::chart::{Format, Reference, YearStrip, length_rule, year_strip};
 use crate::draw::scale::{MONTHS, moment};
 use crate::page::{figure, table, working};
 use crate::reader::{Reader, plain};
+use crate::sheet::where_we_stand::capital;
 
 /// One thing that gives or takes heat.
 #[derive(Clone, Debug, PartialEq)]
@@ -118,7 +119,7 @@ fn lead(input: &WarmCool, reader: Reader) -> String {
     let warm = warmest.map_or_else(String::new, |(zone, hour, value)| {
         format!(
             " {} is warmest, {} on {}.",
-            super::where_we_stand::capital(zone),
+            capital(zone),
             reader.show(value, Dimension::Temperature),
             moment(hour)
         )
@@ -152,7 +153,7 @@ fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
     let threshold = reader.show(input.warm_above_c, Dimension::Temperature);
     let sentence = format!(
         "{}: {warm} hours over {threshold}, {share} of the year. Each stroke is a day's reach, {unit}.",
-        super::where_we_stand::capital(&zone.name)
+        capital(&zone.name)
     );
     let convert = |values: &[f64]| values.iter().map(|v| reader.temperature(*v)).collect::<Vec<f64>>();
     let reference = |celsius: f64| Reference {
@@ -237,7 +238,7 @@ fn peak_sentence(peak: &Peak, reader: Reader) -> String {
     });
     format!(
         "{} peaks at {} on {}, with {} outdoors{cause}.",
-        super::where_we_stand::capital(&peak.what),
+        capital(&peak.what),
         reader.show(peak.power_w, Dimension::Power),
         moment(peak.hour),
         reader.show(peak.outdoors_c, Dimension::Temperature)

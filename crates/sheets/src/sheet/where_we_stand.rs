@@ -96,17 +96,23 @@ fn building(section: &LongSection) -> Markup {
 
 /// Gaps of the control layers, numbered as in the drawing.
 fn gaps(standing: &Standing) -> Markup {
-    let gaps: Vec<&Finding> = gap_findings(standing).collect();
+    const FIRST: usize = 6;
+    let gaps: Vec<(usize, &Finding)> = gap_findings(standing).enumerate().collect();
+    let (first, more) = gaps.split_at(gaps.len().min(FIRST));
     html! {
         @if !gaps.is_empty() {
-            h2 { (if gaps.len() == 1 { "One gap" } else { "Gaps" }) " in the line" }
-            ol.gaps {
-                @for (place, gap) in gaps.iter().enumerate() {
-                    li id=(slug(&gap.id)) {
-                        span.mark { (place + 1) }
-                        span { (sentence_or_subject(gap)) }
-                    }
-                }
+            h2 { (if gaps.len() == 1 { "One gap".to_owned() } else { format!("{} gaps", gaps.len()) }) " in the control layers" }
+            (gap_list(first))
+            @if !more.is_empty() { (working(&format!("{} more", more.len()), &gap_list(more))) }
+        }
+    }
+}
+
+fn gap_list(gaps: &[(usize, &Finding)]) -> Markup {
+    html! {
+        ol.gaps {
+            @for (place, gap) in gaps {
+                li id=(slug(&gap.id)) { span.mark { (place + 1) } span { (sentence_or_subject(gap)) } }
             }
         }
     }

@@ -219,7 +219,8 @@ pub fn text(x: f64, y: f64, content: &str, anchor: Anchor, class: &'static str) 
 
 /// Splits a text into plain parts and ruler fractions (`5/8`), which are set as one figure.
 ///
-/// Only halves down to sixty-fourths that stand by themselves count; dates and ratios stay as they are.
+/// Only halves, quarters and eighths that stand by themselves count: the typeface sets a denominator of two digits
+/// on top of what follows, so sixteenths stay in line, as do dates and ratios.
 pub fn fractions(text: &str) -> Vec<(&str, bool)> {
     let mut parts = Vec::new();
     let mut plain_from = 0;
@@ -231,9 +232,7 @@ pub fn fractions(text: &str) -> Vec<(&str, bool)> {
         let from = at + opening;
         at += word.len();
         let is_fraction = token.split_once('/').is_some_and(|(over, under)| {
-            matches!(under, "2" | "4" | "8" | "16" | "32" | "64")
-                && over.len() <= 2
-                && over.parse::<u32>().is_ok_and(|n| n % 2 == 1)
+            matches!(under, "2" | "4" | "8") && matches!(over, "1" | "3" | "5" | "7")
         });
         if is_fraction {
             parts.push((&text[plain_from..from], false));
@@ -424,7 +423,7 @@ mod tests {
     fn ruler_fractions_are_found() {
         assert_eq!(fractions("1 ft 6 5/8 in"), [("1 ft 6 ", false), ("5/8", true), (" in", false)]);
         assert_eq!(fractions("(1/2 in)"), [("(", false), ("1/2", true), (" in)", false)]);
-        for plain in ["2/4/2026", "3/5", "1/h", "W/m²", "", "7 in", "2/8"] {
+        for plain in ["2/4/2026", "3/5", "1/h", "W/m²", "", "7 in", "2/8", "13/16 in"] {
             assert!(fractions(plain).iter().all(|(_, fraction)| !fraction), "{plain}");
         }
     }

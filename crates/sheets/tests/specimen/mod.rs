@@ -201,6 +201,7 @@ pub fn axonometric() -> Axonometric {
         Face {
             corners: vec![[a[0], a[1], z[0]], [b[0], b[1], z[0]], [b[0], b[1], z[1]], [a[0], a[1], z[1]]],
             kind,
+            parts: vec![],
             openings: windows
                 .iter()
                 .map(|w| vec![at(w[0], w[2]), at(w[1], w[2]), at(w[1], w[3]), at(w[0], w[3])])
@@ -214,6 +215,7 @@ pub fn axonometric() -> Axonometric {
     let level = |z: f64, kind, number| Face {
         corners: vec![[0.0, 0.0, z], [l, 0.0, z], [l, d, z], [0.0, d, z]],
         kind,
+        parts: vec![],
         openings: vec![],
         number,
         label: "roof".into(),
