@@ -8,6 +8,8 @@
 //! - [`outdoor_air`]: outdoor air required by published methods, with their working.
 //! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
+//! - [`fan_test`]: a pressure test's readings to leak, rates and rules; [`test_budget`]: its full uncertainty and chances;
+//!   [`simulated_test`]: tests with a known truth, to try intervals on.
 //! - [`infection`]: relative infection risk, a labelled estimate.
 //!
 //! The crate knows no project: numbers in, numbers out. Flows are m³/s and pressures Pa unless a name says otherwise;
@@ -25,3 +27,5 @@ pub mod leakage;
 pub mod network;
 pub mod outdoor_air;
 pub mod recovery;
+pub mod simulated_test;
+pub mod test_budget;

@@ -19,6 +19,7 @@ mod pressure_tests;
 mod psychrometrics;
 mod shading;
 mod sun;
+mod test_budgets;
 mod tilted;
 mod transient;
 mod units;
@@ -34,6 +35,7 @@ pub(crate) fn all() -> Vec<Check> {
         ducts::checks,
         monthly::checks,
         pressure_tests::checks,
+        test_budgets::checks,
         ventilation::checks,
         comfort::checks,
         degree_days::checks,
