@@ -90,7 +90,8 @@ pub fn simulate(seed: u64, index: u64, days: &Days) -> SimulatedTest {
     let wind = draw.uniform(days.wind_m_s.0, days.wind_m_s.1);
     // The outside tap: a tee over all sides that weighs them unevenly.
     let weights = COEFFICIENTS.map(|_| draw.uniform(0.5, 1.5));
-    let tap = weights.iter().zip(&coefficients).map(|(w, c)| w * c).sum::<f64>() / weights.iter().sum::<f64>();
+    let tap =
+        weights.iter().zip(&coefficients).map(|(w, c)| w * c).sum::<f64>() / weights.iter().sum::<f64>();
     let instruments = days.instruments;
     let gauge = 1.0 + instruments.gauge_share * draw.normal();
     let preparation = 1.0 + days.preparation_share * draw.normal();
@@ -108,8 +109,7 @@ pub fn simulate(seed: u64, index: u64, days: &Days) -> SimulatedTest {
             .map(|step| {
                 let target = sign(direction) * (15.0 + 8.0 * f64::from(step));
                 // The operator sets a flow near the target; wind decides what pressure it makes.
-                let flow: f64 =
-                    preparation * facades.iter().map(|f| f.flow_m3_h(target)).sum::<f64>();
+                let flow: f64 = preparation * facades.iter().map(|f| f.flow_m3_h(target)).sum::<f64>();
                 let pressure = gauge * air.pressure(flow / preparation, &mut draw);
                 let shown = flow.abs() * fan * (1.0 + days.reading_share * draw.normal());
                 Reading { pressure_pa: pressure, flow_m3_h: shown }

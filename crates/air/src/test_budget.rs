@@ -231,7 +231,8 @@ pub fn budget(
     for (series, evaluation) in test.series.iter().zip(&evaluations) {
         // A small difference between before and after proves nothing: one degree of freedom. A large one does.
         let seen = 0.5 * (mean(&series.zero_before_pa) - mean(&series.zero_after_pa)).abs();
-        let expected = squares(&[instruments.gauge_pa, circumstances.drift_per_stagnation * shapes.stagnation_pa]);
+        let expected =
+            squares(&[instruments.gauge_pa, circumstances.drift_per_stagnation * shapes.stagnation_pa]);
         drift.push(shift_share(test, series, evaluation, pressure_pa, seen.max(expected))?);
         zero.push(shift_share(test, series, evaluation, pressure_pa, zeros)?);
         facades.push(facade_share(evaluation, pressure_pa, shapes.facades_pa)?);
@@ -245,7 +246,8 @@ pub fn budget(
         None => 0.0,
     };
     items.push(item(Source::GuardResidual, evaluations.iter().map(guard), 0.0));
-    let flow = evaluations.iter().map(|e| e.leak().flow_m3_h(pressure_pa)).sum::<f64>() / evaluations.len() as f64;
+    let flow =
+        evaluations.iter().map(|e| e.leak().flow_m3_h(pressure_pa)).sum::<f64>() / evaluations.len() as f64;
     Ok(Budget { pressure_pa, flow: estimate(flow, &items), items, evaluations })
 }
 
@@ -256,7 +258,8 @@ pub fn budget(
 /// As [`budget`].
 pub fn regression_only(test: Test<'_>, pressure_pa: f64) -> Result<Estimate, TestError> {
     let evaluations = evaluations(test)?;
-    let flow = evaluations.iter().map(|e| e.leak().flow_m3_h(pressure_pa)).sum::<f64>() / evaluations.len() as f64;
+    let flow =
+        evaluations.iter().map(|e| e.leak().flow_m3_h(pressure_pa)).sum::<f64>() / evaluations.len() as f64;
     Ok(estimate(flow, &[regression_item(&evaluations, pressure_pa)]))
 }
 
@@ -321,7 +324,12 @@ fn regression_item(evaluations: &[Evaluation], pressure_pa: f64) -> Item {
 }
 
 fn item(source: Source, shares: impl IntoIterator<Item = f64>, correlation: f64) -> Item {
-    Item { source, by_direction: shares.into_iter().collect(), correlation, degrees_of_freedom: f64::INFINITY }
+    Item {
+        source,
+        by_direction: shares.into_iter().collect(),
+        correlation,
+        degrees_of_freedom: f64::INFINITY,
+    }
 }
 
 /// Returns the signed share by which a direction's flow moves when its zero-flow pressure is shifted by `shift_pa`.
