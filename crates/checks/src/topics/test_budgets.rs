@@ -76,7 +76,7 @@ fn held(
                     gauge_share: plain.instruments.gauge_share * nudge,
                     ..plain.instruments
                 },
-                preparation_share: plain.preparation_share,
+                preparation_share: plain.preparation_share * nudge,
                 ..plain
             };
             let c = coverage(SEED, TESTS, 0.90, 50.0, &days, plain.instruments).map_err(|e| e.to_string())?;
