@@ -17,12 +17,14 @@ use crate::stated::{Basis, Enters, Source, Statement, ValueKey};
 pub struct Maker {
     /// The plan being made.
     pub plan: Plan,
+    /// Every length is stated times this; 1 for the building as drawn.
+    pub scale: f64,
 }
 
 impl Maker {
     /// Starts an empty plan at a stated place.
     pub fn new() -> Self {
-        let mut maker = Self { plan: Plan::default() };
+        let mut maker = Self { plan: Plan::default(), scale: 1.0 };
         maker.plan.project.name = "Sample, invented".to_owned();
         maker.plan.project.invented = true;
         maker.plan.site.latitude = Some(maker.number(36.0, Dimension::Angle));
@@ -35,7 +37,7 @@ impl Maker {
         let id = format!("sample.{}", self.plan.values.len());
         let statement = Statement {
             id,
-            value,
+            value: if dimension == Dimension::Length { self.scale * value } else { value },
             spread: None,
             kind: "fixed",
             dimension,
@@ -210,7 +212,12 @@ const ROOMS: [Room; 14] = [
 
 /// Returns the music school: two storeys, fifteen rooms, eighteen openings, party floor and walls to a pottery.
 pub fn school() -> Plan {
-    let mut k = Maker::new();
+    school_scaled(1.0)
+}
+
+/// Returns the music school with every length times a factor: areas grow with its square, volumes with its cube.
+pub fn school_scaled(scale: f64) -> Plan {
+    let mut k = Maker { scale, ..Maker::new() };
     k.plan.site.north = Some(k.number(-12.0, Dimension::Angle));
     school_assemblies(&mut k);
     school_shape(&mut k);

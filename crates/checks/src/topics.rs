@@ -6,6 +6,7 @@ mod comfort;
 mod contaminants;
 mod degree_days;
 mod ducts;
+mod geometry;
 mod glazing;
 mod iso10456;
 mod iso13370;
@@ -39,6 +40,7 @@ pub(crate) fn all() -> Vec<Check> {
         ventilation::checks,
         comfort::checks,
         degree_days::checks,
+        geometry::checks,
         psychrometrics::checks,
         shading::checks,
         sun::checks,

@@ -8,7 +8,7 @@ use quantity::Dimension;
 
 /// Derives the school after a change made with a [`Maker`].
 fn broken(change: impl FnOnce(&mut Maker)) -> Vec<ModelProblem> {
-    let mut maker = Maker { plan: sample::school() };
+    let mut maker = Maker { plan: sample::school(), scale: 1.0 };
     change(&mut maker);
     Building::derive(maker.plan).1
 }
