@@ -2,12 +2,14 @@
 //! defaults and the library add, and every problem with the plan item it belongs to. Nothing stops at the first
 //! problem: what cannot be made is left out, so that all problems are told at once.
 
+mod decks;
 mod elements;
 mod fabric;
 mod gaps;
 mod junctions;
 mod names;
 mod openings;
+mod rooms;
 mod services;
 mod shape;
 mod usage;
