@@ -43,8 +43,9 @@ impl Reader {
     /// shown as it stands.
     pub fn amount(self, value: f64, unit: &str, dimension: &str, at_50_pa: bool) -> Amount {
         let written = plain(value, unit);
+        let full = format!("{} {unit}", decimal(value, 5)).trim_end().to_owned();
         let Some(dimension) = named(dimension) else {
-            return Amount { written, known: None, reader: self };
+            return Amount { written, full, known: None, reader: self };
         };
         let canonical = if unit == dimension.canonical_unit() {
             Some(value)
@@ -57,7 +58,7 @@ impl Reader {
             (false, true) => Qualifier::PerYear,
             (false, false) => Qualifier::Plain,
         };
-        Amount { written, known: canonical.map(|value| Known { value, dimension, qualifier }), reader: self }
+        Amount { written, full, known: canonical.map(|value| Known { value, dimension, qualifier }), reader: self }
     }
 
     /// Temperature in the reader's scale, for a chart.
@@ -94,6 +95,7 @@ impl Reader {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Amount {
     written: String,
+    full: String,
     known: Option<Known>,
     reader: Reader,
 }
@@ -125,6 +127,11 @@ impl Amount {
     /// As it was written.
     pub fn written(&self) -> &str {
         &self.written
+    }
+
+    /// As it was written, with five decimals.
+    pub fn full(&self) -> &str {
+        &self.full
     }
 
     /// Bare number in the unit [`Self::lead`] uses, for a drawing; `None` when that unit is no plain scale.

@@ -3,6 +3,7 @@
 //! Needs Chromium, by `WINDTIGHT_CHROMIUM` or where packages put it; `cargo xtask test` installs it. A missing
 //! browser fails the test: pages that nobody looked at are not known to be right.
 
+#[allow(dead_code, reason = "parts are looked at elsewhere")]
 mod specimen;
 
 use std::path::{Path, PathBuf};

@@ -181,10 +181,20 @@ impl Figures {
             .as_ref()
             .map(|t| format!("{} {}", if self.at_most { "At most" } else { "At least" }, t.with_own()));
         match (&self.value, threshold) {
-            (Some(value), Some(threshold)) => format!("{}. {threshold}.", value.lead()),
+            (Some(value), Some(threshold)) => format!("{}. {threshold}.", self.told_apart(value)),
             (Some(value), None) => format!("{}.", value.lead()),
             (None, Some(threshold)) => format!("Not known yet. {threshold}."),
             (None, None) => "Not known yet.".to_owned(),
+        }
+    }
+
+    /// The value, with more digits where rounding would make it look like its limit.
+    fn told_apart(&self, value: &Amount) -> String {
+        match &self.threshold {
+            Some(threshold) if threshold.lead() == value.lead() && threshold.full() != value.full() => {
+                format!("{} ({} to be exact)", value.lead(), value.full())
+            }
+            _ => value.lead(),
         }
     }
 
@@ -206,7 +216,13 @@ fn margin_in_words(finding: &Finding, reader: Reader) -> String {
         _ => &finding.dimension,
     };
     let unit = if finding.unit == "°C" { "K" } else { finding.unit.as_str() };
-    let amount = reader.amount((value - threshold).abs(), unit, dimension, is_at_50_pa(finding)).lead();
+    let difference = (value - threshold).abs();
+    let amount = if dimension == "ratio" {
+        // The difference of two shares is counted in points, lest it read as a share of something.
+        plain((difference * 1000.0).round() / 10.0, "points")
+    } else {
+        reader.amount(difference, unit, dimension, is_at_50_pa(finding)).lead()
+    };
     let share = finding.margin.map_or_else(String::new, |m| {
         format!(" ({} of the limit)", plain((m.abs() * 1000.0).round() / 10.0, "%"))
     });
@@ -302,7 +318,7 @@ fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup
         .beside
         .iter()
         .map(|b| {
-            let value = reader.amount(b.value, &finding.unit, &finding.dimension, false).lead();
+            let value = reader.amount(b.value, &finding.unit, &finding.dimension, is_at_50_pa(finding)).lead();
             vec![[b.r#use.as_str(), &b.rule, &b.method].join(", "), value]
         })
         .collect();
