@@ -20,12 +20,12 @@ pub fn content(standing: &Standing, section: Option<&LongSection>, reader: Reade
                 @if let Some(section) = section { (building(section)) }
                 (gaps(standing))
                 (next(standing))
-                (open_questions(standing))
             }
-            div {
+            div.right {
                 h2.flush { "Limits, nearest to failing first" }
                 (limits(standing, reader))
             }
+            div { (open_questions(standing)) }
         }
         (not_checked(standing))
         (notices(standing))
