@@ -58,7 +58,12 @@ impl Reader {
             (false, true) => Qualifier::PerYear,
             (false, false) => Qualifier::Plain,
         };
-        Amount { written, full, known: canonical.map(|value| Known { value, dimension, qualifier }), reader: self }
+        Amount {
+            written,
+            full,
+            known: canonical.map(|value| Known { value, dimension, qualifier }),
+            reader: self,
+        }
     }
 
     /// Temperature in the reader's scale, for a chart.

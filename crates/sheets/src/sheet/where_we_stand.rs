@@ -318,7 +318,8 @@ fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup
         .beside
         .iter()
         .map(|b| {
-            let value = reader.amount(b.value, &finding.unit, &finding.dimension, is_at_50_pa(finding)).lead();
+            let value =
+                reader.amount(b.value, &finding.unit, &finding.dimension, is_at_50_pa(finding)).lead();
             vec![[b.r#use.as_str(), &b.rule, &b.method].join(", "), value]
         })
         .collect();
