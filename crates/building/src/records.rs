@@ -176,7 +176,7 @@ impl Record {
         let parsed = Body::from_json(&kind, body.clone()).map_err(|e| format!("{kind}: {e}"))?;
         let extra_body = match (&parsed, &body) {
             (Body::Unknown { .. }, _) => Map::new(),
-            (_, Value::Object(map)) => unread(map, &parsed.to_json()?.1),
+            (_, Value::Object(map)) => unknown_keys(map, parsed.keys().unwrap_or_default()),
             _ => return Err(format!("{kind}: \"body\" is not an object")),
         };
         Ok(Self { head, body: parsed, extra, extra_body })
@@ -186,6 +186,13 @@ impl Record {
     pub fn is_known(&self) -> bool {
         !matches!(self.body, Body::Unknown { .. }) && self.extra.is_empty() && self.extra_body.is_empty()
     }
+}
+
+/// Keys of a body that its kind does not have. A known key at its default (`false`, 0) is not written again, and is
+/// not unknown for that.
+fn unknown_keys(given: &Map<String, Value>, known: &[&str]) -> Map<String, Value> {
+    let has = |key: &str| known.contains(&key.replace('-', "_").as_str());
+    given.iter().filter(|(key, v)| !has(key) && !v.is_null()).map(|(key, v)| (key.clone(), v.clone())).collect()
 }
 
 /// Keys of `given` that `known` does not have; `null` says nothing and is dropped.

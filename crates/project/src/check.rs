@@ -6,11 +6,13 @@ use crate::reader::Problems;
 use crate::records;
 use crate::source::{Folder, Place};
 use crate::weather::{self, Weather};
-use building::ModelProblem;
 use building::limits::LimitSet;
 use building::plan::Plan;
 use building::problem::Severity;
+use building::stated::{Basis, Enters, Source, Statement};
+use quantity::Dimension;
 use building::records::Log;
+use building::{Building, ModelProblem};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -28,8 +30,8 @@ pub struct Checked {
 pub struct Project {
     /// Its folder.
     pub folder: Folder,
-    /// What the book says.
-    pub plan: Plan,
+    /// The building that follows from the book.
+    pub building: Building,
     /// The limit sets named, laid over one another.
     pub limits: Option<LimitSet>,
     /// The weather year.
@@ -42,9 +44,18 @@ pub struct Project {
 
 /// Checks a folder.
 pub fn check(folder: &Folder) -> Checked {
-    let Reading { plan, limits, weather, mut problems, tainted } = book::read(folder);
-    derive(&plan, &tainted, &mut problems);
+    let Reading { mut plan, limits, weather, mut problems, tainted } = book::read(folder);
     let weather = weather::read(folder, &weather, &mut problems);
+    if let Some(weather) = &weather {
+        place_from_weather(&mut plan, weather);
+    }
+    // A book that describes no building has been told so; there is no model to speak of.
+    let described = !plan.storeys.is_empty() || !plan.listed_elements.is_empty();
+    let building = described.then(|| {
+        let (building, found) = Building::derive(plan);
+        tell(&found, &tainted, &mut problems);
+        building
+    });
     let log = records::read(folder, &mut problems);
     let (sources, list, places) = problems.into_parts();
     let line = |place: &Place| {
@@ -53,9 +64,9 @@ pub fn check(folder: &Folder) -> Checked {
     };
     let lines = places.iter().map(|(item, place)| (item.clone(), line(place))).collect();
     let report = Report::new(sources, list);
-    let project = match weather {
-        Some(weather) if report.errors() == 0 => {
-            Some(Project { folder: folder.clone(), plan, limits, weather, log, lines })
+    let project = match (weather, building) {
+        (Some(weather), Some(building)) if report.errors() == 0 => {
+            Some(Project { folder: folder.clone(), building, limits, weather, log, lines })
         }
         _ => None,
     };
@@ -76,37 +87,89 @@ pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
     }
 }
 
-fn derive(_plan: &Plan, tainted: &BTreeSet<String>, problems: &mut Problems) {
-    tell(&[], tainted, problems);
+/// Takes any text for a book as far as it goes: reads it, derives what can be derived, draws its problems. The entry of
+/// fuzzing and of the tests that no text makes anything panic.
+pub fn swallow(text: &str) {
+    let Reading { plan, tainted, mut problems, .. } = book::read_text(text);
+    if !plan.storeys.is_empty() || !plan.listed_elements.is_empty() {
+        let (_, found) = Building::derive(plan);
+        tell(&found, &tainted, &mut problems);
+    }
+    let (sources, list, _) = problems.into_parts();
+    let report = Report::new(sources, list);
+    let _ = report.to_json();
+    let _ = report.render(crate::diagnostic::Style { width: 60, ..Default::default() });
+}
+
+/// A book that does not say where it stands stands where its weather was taken: sun and shadows use that place
+/// anyway.
+fn place_from_weather(plan: &mut Plan, weather: &Weather) {
+    let place = &weather.climate.place;
+    let mut state = |id: &str, value: f64, dimension: Dimension| {
+        let statement = Statement {
+            id: format!("site.{id}"),
+            value,
+            spread: None,
+            kind: "fixed",
+            dimension,
+            basis: Basis::Measured,
+            rating: None,
+            source: Source::File { file: weather.name.clone(), line: 1 },
+            group: None,
+            enters: Enters::NEITHER,
+        };
+        // The id is free, as the book did not state it, and a weather place is finite.
+        plan.values.state(statement).ok()
+    };
+    let site = &mut plan.site;
+    site.latitude = site.latitude.or_else(|| state("latitude", place.latitude_deg, Dimension::Angle));
+    site.longitude = site.longitude.or_else(|| state("longitude", place.longitude_deg, Dimension::Angle));
+    site.elevation = site.elevation.or_else(|| state("elevation", place.elevation_m, Dimension::Length));
 }
 
 /// Says the model's own problems at the places where their items are written.
 ///
 /// What only follows from an item that could not be read is left out: a stand-in length makes no sentence.
 fn tell(found: &[ModelProblem], tainted: &BTreeSet<String>, problems: &mut Problems) {
-    let spoiled = |item: &str| tainted.iter().any(|t| item == t || item.starts_with(&format!("{t}.")));
-    let shapeless = tainted.iter().any(|t| t.starts_with("storey.") || t.starts_with("assembly."));
-    for problem in found {
-        let follows =
-            shapeless && (problem.item.starts_with("opening.") || problem.item.starts_with("space."));
-        if spoiled(&problem.item) || follows {
+    let any = |section: &str| tainted.iter().any(|t| t.starts_with(section));
+    let (unsure_storey, unsure_wall) = (any("storey."), any("assembly.") || any("material."));
+    // What has a line of its own comes first: it explains what geometry made of it.
+    let has_line = |p: &&ModelProblem| problems.place_of(&p.item).is_some();
+    let (placed, placeless): (Vec<_>, Vec<_>) = found.iter().partition(has_line);
+    for problem in placed.into_iter().chain(placeless) {
+        let item = problem.item.as_str();
+        let place = problems.place_of(item).cloned();
+        if place.is_none() && problems.list().iter().any(|d| d.code == problem.code) {
             continue;
         }
-        let place = problems.place_of(&problem.item).cloned();
+        // A name that is defined but could not be read wholly is no unknown name.
+        let read_in_part = |t: &String| {
+            t.rsplit('.').next().is_some_and(|name| problem.message.contains(&format!("\"{name}\"")))
+        };
+        if problem.code == "name" && tainted.iter().any(read_in_part) {
+            continue;
+        }
+        let spoiled = tainted.iter().any(|t| item == t || item.starts_with(&format!("{t}.")));
+        // Rooms are fitted between walls: where a wall's thickness could not be read, they cannot be judged.
+        let fitted = place.is_none() || item.starts_with("space.") || problem.code == "roof";
+        let follows = (unsure_wall || unsure_storey) && fitted || unsure_storey && item.starts_with("opening.");
+        let unsure = (unsure_wall || unsure_storey) && problem.severity == Severity::Warning;
         let said = problems.list().iter().any(|d| d.place().is_some() && d.place() == place.as_ref());
-        if said {
+        if spoiled || follows || unsure || said {
             continue;
         }
         let severity = match problem.severity {
             Severity::Error => crate::diagnostic::Severity::Error,
             Severity::Warning => crate::diagnostic::Severity::Warning,
         };
-        let mut d =
-            Diagnostic::new(severity, problem.code, problem.message.clone()).with_help(problem.help.clone());
-        d = match place {
-            Some(place) => d.at(place),
-            None => d.in_file("building.toml", 0, 0),
+        let d = match place {
+            Some(place) => Diagnostic::new(severity, problem.code, problem.message.clone()).at(place),
+            // Items that geometry made have no line of their own; their name says where they are.
+            None => {
+                let message = format!("{item}: {}", problem.message);
+                Diagnostic::new(severity, problem.code, message).in_file("building.toml", 0, 0)
+            }
         };
-        problems.add(d);
+        problems.add(d.with_help(problem.help.clone()));
     }
 }

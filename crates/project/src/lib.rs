@@ -9,6 +9,8 @@
 
 pub mod book;
 pub mod cache;
+pub mod demo;
+pub mod starter;
 mod check;
 pub mod diagnostic;
 pub mod reader;
@@ -17,4 +19,4 @@ pub mod source;
 pub mod standing;
 pub mod weather;
 
-pub use check::{Checked, Project, check, open};
+pub use check::{Checked, Project, check, open, swallow};

@@ -31,7 +31,9 @@ pub fn read(folder: &Folder, cx: &mut Problems) -> Log {
         (&log.unknown, "a newer version wrote it; it is kept unchanged"),
     ] {
         for error in errors {
-            let range = cx.sources.get(file).line_range(error.line);
+            let line = cx.sources.get(file).line_range(error.line);
+            // A record is one long line; its start says which it is.
+            let range = line.start..line.end.min(line.start + 1);
             let d = Diagnostic::warning("record", &Place::new(file, range), error.message.clone())
                 .with_help(help);
             cx.add(d);

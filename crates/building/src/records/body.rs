@@ -37,6 +37,14 @@ macro_rules! kinds {
             /// Every known kind's word.
             pub const KINDS: &'static [&'static str] = &[$($word),*];
 
+            /// Keys of the body by field name (dashes are underscores here); `None` for an unknown kind.
+            pub(super) fn keys(&self) -> Option<&'static [&'static str]> {
+                match self {
+                    $(Self::$variant(_) => Some(<$body>::KEYS),)*
+                    Self::Unknown { .. } => None,
+                }
+            }
+
             /// The kind's word.
             pub fn kind(&self) -> &str {
                 match self {
@@ -120,6 +128,11 @@ macro_rules! body {
             $($(#[$fdoc])*
             #[serde(default, skip_serializing_if = "is_default")]
             pub $field: $kind,)*
+        }
+
+        impl $name {
+            /// Field names, for telling known keys from those of a newer program.
+            const KEYS: &'static [&'static str] = &[$(stringify!($field)),*];
         }
     };
 }

@@ -124,7 +124,7 @@ fn layer(book: &mut Book<'_>, mut f: Fields<'_>, assembly: &str, names: &mut Nam
     let name = settle_name(book, name, assembly, names);
     let path = format!("assembly.{assembly}.layer[{name}]");
     book.cx.remember(path.clone(), f.at());
-    let thickness = thickness(book, &mut f, &path, &how)?;
+    let thickness = thickness(book, &mut f, &path, &how);
     let bridged = bridge(book, &mut f, &path, &how);
     let layer = LayerPlan {
         material,
@@ -154,9 +154,11 @@ fn settle_name(book: &mut Book<'_>, word: Word, assembly: &str, names: &mut Name
     word.text
 }
 
-fn thickness(book: &mut Book<'_>, f: &mut Fields<'_>, path: &str, how: &How) -> Option<building::ValueKey> {
-    let q = f.need_quantity(&mut book.cx, "thickness", Dimension::Length, THICKNESS)?;
-    book.state(format!("{path}.thickness"), "thickness", &q, how)
+fn thickness(book: &mut Book<'_>, f: &mut Fields<'_>, path: &str, how: &How) -> building::ValueKey {
+    let id = format!("{path}.thickness");
+    let q = f.need_quantity(&mut book.cx, "thickness", Dimension::Length, THICKNESS);
+    let stated = q.and_then(|q| book.state(id.clone(), "thickness", &q, how));
+    stated.unwrap_or_else(|| book.stand_in(&id, want(Dimension::Length, THICKNESS, "thickness")))
 }
 
 fn bridge(book: &mut Book<'_>, f: &mut Fields<'_>, path: &str, how: &How) -> Option<BridgePlan> {

@@ -24,7 +24,11 @@ pub(super) fn read(book: &mut Book<'_>, top: &mut Fields<'_>) {
 fn material(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
     let how = How::read(&mut book.cx, &mut f, Basis::Assumed);
     let like = f.text(&mut book.cx, "like");
+    let asked = like.is_some();
     let like = like.filter(|word| in_library(book, word)).map(|w| w.text);
+    if asked && like.is_none() {
+        book.taint(f.path());
+    }
     let any = Bounds::POSITIVE;
     let mut get = |key, dimension, bounds, kind| book.value(&mut f, key, want(dimension, bounds, kind), &how);
     let material = MaterialPlan {

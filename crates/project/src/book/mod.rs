@@ -250,7 +250,8 @@ impl<'a> Book<'a> {
         let id = format!("{id}(unread {})", self.plan.values.len());
         let statement = Statement {
             id,
-            value: 1.0,
+            // A layer of a metre would swallow the rooms; everything else stands one unit.
+            value: if want.kind == "thickness" { 0.1 } else { 1.0 },
             spread: None,
             kind: want.kind,
             dimension: want.dimension,

@@ -53,6 +53,10 @@ fn piece(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
             plant: Some(name.clone()),
         };
     }
+    if kind.is_none() {
+        // Which keys belong to a kind that cannot be read, nobody can say.
+        f.entries();
+    }
     f.finish(&mut book.cx);
     let Some(kind) = kind else { return };
     book.plan.plant.push(PlantPlan {

@@ -104,8 +104,11 @@ fn raw_offset(raw: &str, decoded: usize) -> usize {
         (3, true)
     } else if raw.starts_with("'''") {
         (3, false)
-    } else {
+    } else if raw.starts_with(['"', '\'']) {
         (1, raw.starts_with('"'))
+    } else {
+        // After a syntax error the parser may take unquoted text for a text.
+        (0, false)
     };
     let mut at = open;
     // A line end directly after an opening triple quote is not part of the text.

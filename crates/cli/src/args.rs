@@ -1,0 +1,286 @@
+//! Every command and option. `docs/cli.md` is made from these definitions and a test fails when it is stale.
+
+use crate::terminal::Colour;
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+const AFTER: &str = "\
+Exit codes: 0 all limits met, 1 a limit is not met, 2 the input or the command line needs mending, 3 a mistake of this program.
+Data goes to standard output, talk to standard error. Nothing here is a certificate.";
+
+/// From what is drawn and what is found on site: will this building meet its limits, and what is worth doing next?
+#[derive(Debug, Parser)]
+#[command(name = "windtight", version, after_help = AFTER, max_term_width = 100)]
+pub struct Args {
+    /// Colour; it only repeats what the words say.
+    #[arg(long, global = true, value_enum, default_value_t, value_name = "WHEN")]
+    pub color: Colour,
+    /// Draw frames with plain ASCII signs.
+    #[arg(long, global = true)]
+    pub ascii: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Start a project: about a dozen facts make a commented building.toml with wide, visible defaults.
+    New(New),
+    /// What to measure on a first visit.
+    Survey(Survey),
+    /// Write an invented example, work out where it stands, draw its sheets.
+    Demo(Demo),
+    /// Read a book as a compiler reads code: where, what, why, what to write instead.
+    Check(Check),
+    /// Where a project stands: each limit with its figure and margin, what is open, what to do next.
+    Status(Status),
+    /// How a number came about: symbols, values, units.
+    Why(Why),
+    /// Draw the sheets as self-contained pages.
+    Sheets(Sheets),
+    /// Run the published checks: ours beside theirs, with source and tolerance.
+    Verify(Verify),
+}
+
+/// Facts of a new project. Without --footprint the open form is printed and nothing is written.
+#[derive(Debug, ClapArgs)]
+pub struct New {
+    /// Folder to make; it must not hold a book yet.
+    pub folder: PathBuf,
+    /// What the job is called [default: the folder's name].
+    #[arg(long)]
+    pub name: Option<String>,
+    /// Outside size on plan, along the south side first, such as "30 ft x 24 ft".
+    #[arg(long, value_name = "SIZE")]
+    pub footprint: Option<String>,
+    /// Storeys with rooms.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub storeys: u32,
+    /// Clear height of a storey.
+    #[arg(long, value_name = "LENGTH", default_value = "2.5 m")]
+    pub height: String,
+    /// What the outer walls are.
+    #[arg(long, value_enum, default_value = "brick")]
+    pub walls: WallsArg,
+    /// Thickness of the outer walls.
+    #[arg(long, value_name = "LENGTH", default_value = "330 mm")]
+    pub wall_thickness: String,
+    /// Form of the roof.
+    #[arg(long, value_enum, default_value = "gable")]
+    pub roof: RoofArg,
+    /// What lies under the ground floor.
+    #[arg(long, value_enum, default_value = "ground")]
+    pub below: BelowArg,
+    /// Sides shared with a heated neighbour, such as E,W.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "SIDES")]
+    pub attached: Vec<SideArg>,
+    /// Windows on each free side of each storey.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u32).range(0..=20))]
+    pub windows: u32,
+    /// Frame size of a usual window.
+    #[arg(long, value_name = "SIZE", default_value = "1.2 m × 1.3 m")]
+    pub window_size: String,
+    /// Panes of the present glazing.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=4))]
+    pub panes: u32,
+    /// Turn of plan-up from true north.
+    #[arg(long, value_name = "ANGLE", default_value = "0 deg", allow_hyphen_values = true)]
+    pub north: String,
+    /// People there on an ordinary day.
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=5000))]
+    pub people: u32,
+    /// Weather file inside the folder, or a year that is built in.
+    #[arg(long, value_name = "FILE", default_value = "embedded: Greensboro")]
+    pub climate: String,
+    /// How results are shown.
+    #[arg(long, value_enum, default_value = "us")]
+    pub units: UnitsArg,
+}
+
+/// Kinds of wall.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum WallsArg {
+    /// Solid brick.
+    Brick,
+    /// Two leaves of brick with an air space.
+    CavityBrick,
+    /// Light timber frame with boards.
+    TimberFrame,
+    /// Natural stone.
+    Stone,
+    /// Concrete block, rendered.
+    Block,
+}
+
+/// Forms of roof.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum RoofArg {
+    /// Flat.
+    Flat,
+    /// Two slopes with rooms under them.
+    Gable,
+    /// A cold loft above the top ceiling.
+    ColdLoft,
+}
+
+/// What lies below.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum BelowArg {
+    /// A slab on the ground.
+    Ground,
+    /// An unheated cellar.
+    Cellar,
+    /// A ventilated crawl space.
+    CrawlSpace,
+}
+
+/// Sides of a plan.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+#[value(rename_all = "UPPER")]
+pub enum SideArg {
+    /// South.
+    S,
+    /// East.
+    E,
+    /// North.
+    N,
+    /// West.
+    W,
+}
+
+/// Display systems.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum UnitsArg {
+    /// US customary units lead.
+    Us,
+    /// SI.
+    Si,
+}
+
+/// Options of `survey`.
+#[derive(Debug, ClapArgs)]
+pub struct Survey {
+    /// Print the blank sheet.
+    #[arg(long)]
+    pub print: bool,
+}
+
+/// Options of `demo`.
+#[derive(Debug, ClapArgs)]
+pub struct Demo {
+    /// Folder to write to [default: alder-ford, or narrow-house].
+    pub folder: Option<PathBuf>,
+    /// The everyday job instead: a narrow house between two others.
+    #[arg(long)]
+    pub house: bool,
+}
+
+/// Options of `check`.
+#[derive(Debug, ClapArgs)]
+pub struct Check {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// One JSON list of problems on standard output.
+    #[arg(long)]
+    pub json: bool,
+    /// Also list every value that is a default, with its basis and source.
+    #[arg(long)]
+    pub explain: bool,
+}
+
+/// Options of `status`.
+#[derive(Debug, ClapArgs)]
+pub struct Status {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Only the stated values as they are, without chances.
+    #[arg(long)]
+    pub nominal: bool,
+    /// The whole standing as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
+    /// Every finding, not only the first of each kind.
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// Options of `why`.
+#[derive(Debug, ClapArgs)]
+pub struct Why {
+    /// Result or limit, such as heating-demand.
+    pub result: String,
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+}
+
+/// Options of `sheets`.
+#[derive(Debug, ClapArgs)]
+pub struct Sheets {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Where to write [default: sheets/ in the project].
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+}
+
+/// Options of `verify`.
+#[derive(Debug, ClapArgs)]
+pub struct Verify {
+    /// One JSON list of checks on standard output.
+    #[arg(long)]
+    pub json: bool,
+    /// Nudge one engine input of each check until it must notice; a check that does not proves nothing.
+    #[arg(long)]
+    pub self_test: bool,
+    /// Only topics whose name holds this text.
+    #[arg(long, value_name = "TEXT")]
+    pub topic: Option<String>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::{CommandFactory as _, builder::StyledStr};
+    use std::fmt::Write as _;
+
+    /// Writes the reference page of all commands.
+    fn page() -> String {
+        let mut root = Args::command().term_width(100);
+        root.build();
+        let mut out = String::from(
+            "# Commands\n\nMade from the program's own definitions; to make it anew: `UPDATE_DOCS=1 cargo test -p windtight`.\n",
+        );
+        let mut section = |name: &str, help: StyledStr| {
+            let _ = write!(out, "\n## {name}\n\n```text\n{}\n```\n", help.to_string().trim_end());
+        };
+        section("windtight", root.render_long_help());
+        for command in root.get_subcommands_mut().filter(|c| c.get_name() != "help") {
+            let name = format!("windtight {}", command.get_name());
+            section(&name, command.render_help());
+        }
+        // Trailing blanks of the layout carry nothing.
+        out.lines().map(|l| l.trim_end().to_owned() + "\n").collect()
+    }
+
+    #[test]
+    fn the_reference_page_is_fresh() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/cli.md");
+        let page = page();
+        if std::env::var_os("UPDATE_DOCS").is_some() {
+            std::fs::write(path, &page).expect("written");
+        }
+        let committed = std::fs::read_to_string(path).unwrap_or_default().replace("\r\n", "\n");
+        assert!(committed == page, "docs/cli.md is stale: UPDATE_DOCS=1 cargo test -p windtight");
+    }
+
+    #[test]
+    fn definitions_are_sound() {
+        Args::command().debug_assert();
+    }
+}
