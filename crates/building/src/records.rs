@@ -192,7 +192,11 @@ impl Record {
 /// not unknown for that.
 fn unknown_keys(given: &Map<String, Value>, known: &[&str]) -> Map<String, Value> {
     let has = |key: &str| known.contains(&key.replace('-', "_").as_str());
-    given.iter().filter(|(key, v)| !has(key) && !v.is_null()).map(|(key, v)| (key.clone(), v.clone())).collect()
+    given
+        .iter()
+        .filter(|(key, v)| !has(key) && !v.is_null())
+        .map(|(key, v)| (key.clone(), v.clone()))
+        .collect()
 }
 
 /// Keys of `given` that `known` does not have; `null` says nothing and is dropped.

@@ -9,10 +9,10 @@ use crate::weather::{self, Weather};
 use building::limits::LimitSet;
 use building::plan::Plan;
 use building::problem::Severity;
-use building::stated::{Basis, Enters, Source, Statement};
-use quantity::Dimension;
 use building::records::Log;
+use building::stated::{Basis, Enters, Source, Statement};
 use building::{Building, ModelProblem};
+use quantity::Dimension;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -152,7 +152,8 @@ fn tell(found: &[ModelProblem], tainted: &BTreeSet<String>, problems: &mut Probl
         let spoiled = tainted.iter().any(|t| item == t || item.starts_with(&format!("{t}.")));
         // Rooms are fitted between walls: where a wall's thickness could not be read, they cannot be judged.
         let fitted = place.is_none() || item.starts_with("space.") || problem.code == "roof";
-        let follows = (unsure_wall || unsure_storey) && fitted || unsure_storey && item.starts_with("opening.");
+        let follows =
+            (unsure_wall || unsure_storey) && fitted || unsure_storey && item.starts_with("opening.");
         let unsure = (unsure_wall || unsure_storey) && problem.severity == Severity::Warning;
         let said = problems.list().iter().any(|d| d.place().is_some() && d.place() == place.as_ref());
         if spoiled || follows || unsure || said {

@@ -9,14 +9,14 @@
 
 pub mod book;
 pub mod cache;
-pub mod demo;
-pub mod starter;
 mod check;
+pub mod demo;
 pub mod diagnostic;
 pub mod reader;
 pub mod records;
 pub mod source;
 pub mod standing;
+pub mod starter;
 pub mod weather;
 
 pub use check::{Checked, Project, check, open, swallow};

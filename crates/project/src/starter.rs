@@ -242,13 +242,13 @@ fn neighbours(out: &mut String, facts: &Facts) {
 fn storeys(out: &mut String, facts: &Facts) {
     out.push_str("# ── what shape it has: outside sizes, clear heights ──\n\n");
     for n in 1..=facts.storeys.max(1) {
-        let sides: String = facts
-            .attached
-            .iter()
-            .map(|side| format!(", {side} = {{ beyond = \"next-door\" }}"))
-            .collect();
-        let walls =
-            if sides.is_empty() { "\"wall\"".to_owned() } else { format!("{{ assembly = \"wall\"{sides} }}") };
+        let sides: String =
+            facts.attached.iter().map(|side| format!(", {side} = {{ beyond = \"next-door\" }}")).collect();
+        let walls = if sides.is_empty() {
+            "\"wall\"".to_owned()
+        } else {
+            format!("{{ assembly = \"wall\"{sides} }}")
+        };
         let _ = write!(
             out,
             "[storey.floor-{n}]\nfloor-level = {level}\nheight      = {height}\nfootprint   = {footprint}\nwalls       = {walls}\n",
@@ -302,7 +302,11 @@ fn windows(out: &mut String, facts: &Facts) {
             if facts.windows == 0 || facts.attached.iter().any(|s| s == side) {
                 continue;
             }
-            let name = if facts.windows == 1 { format!("{side}{n}1") } else { format!("{side}{n}1..{side}{n}{}", facts.windows) };
+            let name = if facts.windows == 1 {
+                format!("{side}{n}1")
+            } else {
+                format!("{side}{n}1..{side}{n}{}", facts.windows)
+            };
             let _ = write!(
                 out,
                 "[[opening]]\nname   = \"{name}\"\nstorey = \"floor-{n}\"\nside   = \"{side}\"\nsize   = {}\nsill   = \"0.85 m\"\nunit   = \"present\"\n\n",
@@ -337,9 +341,11 @@ mod tests {
     #[test]
     fn every_first_book_can_be_read() {
         for walls in [Walls::SolidBrick, Walls::CavityBrick, Walls::TimberFrame, Walls::Stone, Walls::Block] {
-            for (roof, below) in
-                [(Roof::Flat, Below::Ground), (Roof::Gable, Below::Cellar), (Roof::ColdLoft, Below::CrawlSpace)]
-            {
+            for (roof, below) in [
+                (Roof::Flat, Below::Ground),
+                (Roof::Gable, Below::Cellar),
+                (Roof::ColdLoft, Below::CrawlSpace),
+            ] {
                 for attached in [vec![], vec!["E".to_owned(), "W".to_owned()]] {
                     let facts = Facts { walls, roof, below, attached, ..Facts::default() };
                     let text = book(&facts);

@@ -17,7 +17,10 @@ const SLIPS: [(&str, &str); 10] = [
     ),
     ("assembly = \"party-floor\", over = \"pottery\"", "assembly = \"party-floor\", over = \"potery\""),
     ("glazing = { g = \"0.50 ± 0.03\" }", "glazing = { g = \"1.50 ± 0.03\" }"),
-    ("name = \"E1..E2\"\nstorey = \"upper\"\nside = \"E\"", "name = \"E1..E2\"\nstorey = \"uper\"\nside = \"E\""),
+    (
+        "name = \"E1..E2\"\nstorey = \"upper\"\nside = \"E\"",
+        "name = \"E1..E2\"\nstorey = \"uper\"\nside = \"E\"",
+    ),
     ("exponent = \"0.65 ± 0.05\"", "exponent = \"65 Pa ± 0.05\""),
     ("when   = \"Sat 9:00–13:00\"", "when   = \"Sat 9:00–25:00\""),
     ("kind = \"heat-pump water heater\"", "kind = \"heat pump water heater\""),

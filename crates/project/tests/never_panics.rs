@@ -8,8 +8,30 @@ fn swallow(text: &str) {
 
 /// Pieces that a slip of the pen, a paste or a bad merge may leave behind.
 const PIECES: [&str; 24] = [
-    "\"", "'", "\"\"\"", "[", "]", "{", "}", "=", ".", "..", ",", "#", "\n", "\r\n", "\t", "\u{0}", "°", "×/÷", "-1",
-    "1e309", "nan", "true", "[[opening]]", "[storey.upper]\n",
+    "\"",
+    "'",
+    "\"\"\"",
+    "[",
+    "]",
+    "{",
+    "}",
+    "=",
+    ".",
+    "..",
+    ",",
+    "#",
+    "\n",
+    "\r\n",
+    "\t",
+    "\u{0}",
+    "°",
+    "×/÷",
+    "-1",
+    "1e309",
+    "nan",
+    "true",
+    "[[opening]]",
+    "[storey.upper]\n",
 ];
 
 proptest! {
