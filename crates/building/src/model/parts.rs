@@ -38,7 +38,7 @@ pub struct Element {
     pub beyond: Beyond,
     /// Storey, for the drawn ones.
     pub storey: Option<StoreyId>,
-    /// Place of the side in [`Storey::sides`], for walls on a side.
+    /// Place of the side in `Storey::sides`, for walls on a side.
     pub side: Option<usize>,
     /// Inside faces, m², openings included.
     pub gross_m2: f64,
@@ -222,7 +222,7 @@ pub struct Junction {
     pub length_m: f64,
     /// Linear transmittance, W/(m·K), for lengths and areas by inside faces.
     pub psi: Option<ValueKey>,
-    /// Place of the joint in [`Building::joints`] that carries the control layers across.
+    /// Place of the joint in `Building::joints` that carries the control layers across.
     pub joint: Option<usize>,
     /// Ends of its line in space, m, for drawing.
     pub line_m: Vec<[f64; 3]>,
