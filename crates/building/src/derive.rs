@@ -118,7 +118,7 @@ impl Derivation<'_> {
         message: String,
         help: impl Into<String>,
     ) {
-        self.problems.push(ModelProblem::error(code, item, message, help));
+        self.tell(ModelProblem::error(code, item, message, help));
     }
 
     fn warning(
@@ -128,7 +128,14 @@ impl Derivation<'_> {
         message: String,
         help: impl Into<String>,
     ) {
-        self.problems.push(ModelProblem::warning(code, item, message, help));
+        self.tell(ModelProblem::warning(code, item, message, help));
+    }
+
+    /// Four windows alike have one mistake, and a material is met by each layer of it: what was told is not repeated.
+    fn tell(&mut self, problem: ModelProblem) {
+        if !self.problems.contains(&problem) {
+            self.problems.push(problem);
+        }
     }
 
     /// Nominal number under a key.

@@ -34,7 +34,8 @@ impl Derivation<'_> {
             out.push(Assembly {
                 name: plan.name.clone(),
                 place: plan.place,
-                thickness_m: layers.iter().map(|layer| self.number(layer.thickness)).sum(),
+                // Of the plan's layers: one that could not be made still takes its room.
+                thickness_m: plan.layers.iter().map(|layer| self.number(layer.thickness)).sum(),
                 layers,
                 fire_rated: plan.fire_rated,
                 sound_rated: plan.sound_rated,

@@ -52,10 +52,10 @@ fn open_joints(building: &Building) -> Vec<Gap> {
         let first = &building.assemblies[junction.first.0].name;
         match junction.second {
             Some(second) => format!("{first} / {}", building.assemblies[second.0].name),
+            None if junction.kind == JunctionKind::Threshold => format!("threshold / {first}"),
             None => format!("opening / {first}"),
         }
     };
-    // Thresholds are crossed by feet and closed by other trades: they are told apart from other edges of openings.
     let edge = |kind: JunctionKind| match kind {
         JunctionKind::Head | JunctionKind::Jamb | JunctionKind::Sill => "frame".to_owned(),
         other => other.word().to_owned(),

@@ -203,7 +203,13 @@ impl Derivation<'_> {
             };
             let mut best: Option<usize> = None;
             for (n, joint) in building.joints.iter().enumerate().filter(|(_, joint)| fits(joint)) {
-                let better = best.is_none_or(|b| building.joints[b].at.is_none() && joint.at.is_some());
+                // A place says more than an edge, an edge more than "opening".
+                let weight = |j: &crate::plan::JointPlan| {
+                    let edge =
+                        EDGES[1..].contains(&j.first.as_str()) || EDGES[1..].contains(&j.second.as_str());
+                    2 * usize::from(j.at.is_some()) + usize::from(edge)
+                };
+                let better = best.is_none_or(|b| weight(joint) > weight(&building.joints[b]));
                 if better {
                     best = Some(n);
                 }
@@ -219,7 +225,7 @@ impl Derivation<'_> {
             let names: Vec<String> = building.assemblies.iter().map(|a| a.name.clone()).collect();
             let unknown = [&joint.first, &joint.second]
                 .into_iter()
-                .find(|side| side.as_str() != "opening" && !names.contains(side));
+                .find(|side| !EDGES.contains(&side.as_str()) && !names.contains(side));
             match unknown {
                 Some(side) => {
                     let message = format!("no assembly called \"{side}\"");
@@ -235,15 +241,25 @@ impl Derivation<'_> {
     }
 }
 
-/// Says whether a junction is between two names, in either order; `opening` stands for any window or door.
+/// Words that stand for an edge of any opening.
+const EDGES: [&str; 5] = ["opening", "threshold", "head", "jamb", "sill"];
+
+/// Says whether a junction is between two names, in either order. `opening` stands for any edge of a window or door but
+/// the threshold: that one is crossed by feet and closed by other hands, so it is named itself.
 pub(super) fn pair_is(junction: &Junction, assemblies: &[Assembly], a: &str, b: &str) -> bool {
     let first = assemblies[junction.first.0].name.as_str();
-    let second = match (junction.opening, junction.second) {
-        (Some(_), _) => "opening",
-        (None, Some(id)) => assemblies[id.0].name.as_str(),
-        (None, None) => return false,
+    let is_edge = |word: &str| {
+        word == junction.kind.word() && EDGES.contains(&word)
+            || word == "opening" && junction.kind != JunctionKind::Threshold
     };
-    (first, second) == (a, b) || (second, first) == (a, b)
+    match (junction.opening, junction.second) {
+        (Some(_), _) => first == b && is_edge(a) || first == a && is_edge(b),
+        (None, Some(id)) => {
+            let second = assemblies[id.0].name.as_str();
+            (first, second) == (a, b) || (second, first) == (a, b)
+        }
+        (None, None) => false,
+    }
 }
 
 fn line(kind: JunctionKind, element: &Element, second: AssemblyId, length_m: f64, storey: &str) -> Junction {

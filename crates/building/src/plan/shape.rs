@@ -487,7 +487,8 @@ pub struct JunctionPlan {
 /// Who carries the control layers across where two things meet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JointPlan {
-    /// First, by assembly or `opening`.
+    /// First, by assembly; or `opening` for the edges of windows and doors, or one of `head`, `jamb`, `sill`,
+    /// `threshold` (a threshold is never meant by `opening`).
     pub first: String,
     /// Second, by assembly.
     pub second: String,

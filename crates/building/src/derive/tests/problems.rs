@@ -141,6 +141,33 @@ fn a_state_that_never_comes_and_five_zones() {
 }
 
 #[test]
+fn the_more_exact_joint_wins() {
+    let joint = |first: &str, at: Option<&str>, how: &str| crate::plan::JointPlan {
+        first: first.to_owned(),
+        second: "lobby-wall".to_owned(),
+        carries: vec![(crate::control::ControlKind::Air, how.to_owned())],
+        trade: None,
+        work: crate::plan::WorkClass::Careful,
+        proof: Vec::new(),
+        leak: None,
+        at: at.map(str::to_owned),
+    };
+    let mut plan = sample::school();
+    plan.joints = vec![
+        joint("opening", None, "tape"),
+        joint("sill", None, "pan"),
+        joint("opening", Some("W3"), "foam"),
+    ];
+    let (b, _) = Building::derive(plan);
+    let how = |name: &str| {
+        let junction = b.junctions.iter().find(|j| j.name == name).unwrap();
+        junction.joint.map(|n| b.joints[n].carries[0].1.as_str())
+    };
+    assert_eq!((how("W2.head"), how("W2.threshold")), (Some("tape"), None));
+    assert_eq!((how("W3.sill"), how("W3.jamb")), (Some("foam"), Some("foam")));
+}
+
+#[test]
 fn an_empty_plan_is_a_list_of_problems_not_a_panic() {
     let (building, problems) = Building::derive(Plan::default());
     assert!(building.elements.is_empty());

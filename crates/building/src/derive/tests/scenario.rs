@@ -182,7 +182,7 @@ fn inner_floor_and_partitions_are_found_once() {
 fn gaps_name_what_nobody_closed() {
     let b = school();
     let ids: Vec<&str> = b.gaps.iter().map(|g| g.id.as_str()).collect();
-    assert!(ids.contains(&"air.threshold.opening / lobby-wall"), "{ids:?}");
+    assert!(ids.contains(&"air.threshold.threshold / lobby-wall"), "{ids:?}");
     assert!(ids.contains(&"air.penetration.conduit sleeves"));
     assert!(ids.contains(&"air.rated.conduit sleeves"));
     assert!(!ids.iter().any(|id| id.contains("upper-wall / deck-roof")));
