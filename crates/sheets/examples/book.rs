@@ -30,8 +30,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         standing: &standing,
         building: &building,
         workings: &[],
-        warm_cool: None,
-        evenings: &[],
+        year: None,
         revision: "0000000000",
     };
     for sheet in sheets::render(&input) {

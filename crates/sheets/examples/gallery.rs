@@ -7,6 +7,7 @@ mod specimen;
 
 use maud::{PreEscaped, html};
 use sheets::draw::chart::{Format, LineChart, Reference, Series, YearStrip, line_chart, year_strip};
+use sheets::draw::decimate::reaches;
 use sheets::draw::hatch::{Hatch, legend};
 use sheets::draw::scale::clock_marks;
 use sheets::draw::tally::{Chances, Stick, stick, tally};
@@ -41,11 +42,11 @@ fn main() -> std::io::Result<()> {
         id: "strip".into(),
         title: "Recital hall over the year".into(),
         description: "Between 68 and 79 °F.".into(),
-        hourly: hourly(72.5, 3.0),
+        days: reaches(&hourly(72.5, 3.0), 365),
         name: "hall".into(),
-        behind: Some(("outdoors".into(), hourly(60.0, 24.0))),
+        behind: Some(("outdoors".into(), reaches(&hourly(60.0, 24.0), 365).into_iter().flatten().map(|r| r.mean).collect())),
         references: vec![Reference { value: 77.0, name: "77 °F".into() }],
-        notes: vec![(4700, "warmest, 15 July".into())],
+        notes: vec![(195, "warmest, 15 July".into())],
     };
     let content = html! {
         h1 { "Every kind of drawing" }

@@ -21,14 +21,13 @@ pub mod svg;
 use building::Building;
 use building::calendar::Date;
 use project::standing::Standing;
+use year::YearResult;
 
 use draw::scale::MONTHS;
 use page::{TitleBlock, frame};
 use reader::Reader;
 use sheet::INDEX;
 use sheet::fabric::{AssemblySheet, WorkingLine};
-use sheet::gatherings::Evening;
-use sheet::warm_cool::WarmCool;
 
 /// Transmittance of an assembly with its working, as the laws gave it.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,10 +49,8 @@ pub struct Input<'a> {
     pub building: &'a Building,
     /// Transmittances with their workings; an assembly without one shows no figure.
     pub workings: &'a [AssemblyWorking],
-    /// The year, when one was run.
-    pub warm_cool: Option<&'a WarmCool>,
-    /// Gatherings, with the courses that were computed.
-    pub evenings: &'a [Evening],
+    /// The year of the building as it will be used, when one was run.
+    pub year: Option<&'a YearResult>,
     /// Hash of the inputs; its first eight digits are the revision.
     pub revision: &'a str,
 }
@@ -83,9 +80,9 @@ pub fn render(input: &Input<'_>) -> Vec<Sheet> {
     let contents = [
         where_we_stand(input, reader),
         fabric(input, reader),
-        sheet::gatherings::content(input.evenings, reader),
-        match input.warm_cool {
-            Some(year) => sheet::warm_cool::content(year, reader),
+        sheet::gatherings::content(&adapt::evenings(input.building, input.year, reader), reader),
+        match input.year {
+            Some(year) => sheet::warm_cool::content(&adapt::warm_cool(input.building, year), reader),
             None => sheet::warm_cool::without_a_year(),
         },
     ];

@@ -5,7 +5,9 @@ mod above;
 mod assemblies;
 mod long;
 mod rings;
+mod year;
 
 pub use above::axonometric;
 pub use assemblies::{anchor, area_and_use, hatch, sections};
 pub use long::long_section;
+pub use year::{evenings, warm_cool};

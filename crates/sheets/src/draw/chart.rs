@@ -3,7 +3,7 @@
 //! Lines carry their names at their right ends and there is no legend; axes stand only where something is read
 //! from them; the unit stands in the sentence above. Lines differ by their dashes, not by colour.
 
-use super::decimate::{reaches, thin};
+use super::decimate::{Reach, gather, thin};
 use super::scale::{Scale, TimeMark, ticks};
 use crate::svg::{Anchor, Drawing, Node, Path, Weight, decimal, line, rect, text, text_width};
 
@@ -257,15 +257,15 @@ pub struct YearStrip {
     pub title: String,
     /// The same in words.
     pub description: String,
-    /// Hourly values, in the reader's unit.
-    pub hourly: Vec<f64>,
+    /// Reach of each day, in the reader's unit; `None` for a day without values.
+    pub days: Vec<Option<Reach>>,
     /// Name of the values.
     pub name: String,
-    /// Hourly values behind, fainter, such as outdoors.
+    /// Daily means behind, fainter, such as outdoors.
     pub behind: Option<(String, Vec<f64>)>,
     /// Values across, such as set points.
     pub references: Vec<Reference>,
-    /// Hours to point out with a short label: `(hour, label)`.
+    /// Days to point out at their highest, with a short label: `(day, label)`.
     pub notes: Vec<(usize, String)>,
 }
 
@@ -287,17 +287,25 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
         Format::Desk => 365,
         Format::Phone => 122,
     };
-    let front = reaches(&strip.hourly, columns);
-    let back = strip.behind.as_ref().map(|(_, values)| reaches(values, columns)).unwrap_or_default();
-    let seen = front.iter().chain(&back).flatten();
-    let (low, high) = seen.fold((f64::MAX, f64::MIN), |(l, h), r| (l.min(r.low), h.max(r.high)));
+    let front = gather(&strip.days, columns);
+    let back: Vec<f64> = strip.behind.as_ref().map(|(_, means)| means.clone()).unwrap_or_default();
+    let seen = front.iter().flatten().flat_map(|r| [r.low, r.high]).chain(back.iter().copied());
+    let (low, high) =
+        seen.filter(|v| v.is_finite()).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
     if low > high {
         drawing.push(text(left, top + 20.0, "no values", Anchor::Start, "ts"));
         return drawing;
     }
     let marks = ticks(low, high, 4);
     let y = Scale::new(marks.values[0], marks.values[marks.values.len() - 1], bottom, top);
-    let x = Scale::new(0.0, strip.hourly.len().max(1) as f64, left, right);
+    // The axis is marked in hours; a day stands in its middle.
+    let x = Scale::new(0.0, 24.0 * strip.days.len().max(1) as f64, left, right);
+    let mean_points: Vec<[f64; 2]> = back
+        .iter()
+        .enumerate()
+        .filter(|(_, mean)| mean.is_finite())
+        .map(|(day, mean)| [x.at(24.0 * day as f64 + 12.0), y.at(*mean)])
+        .collect();
     for value in &marks.values {
         drawing.push(line(left, y.at(*value), right, y.at(*value), "hair"));
         drawing.push(text(
@@ -310,21 +318,20 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     }
     draw_time_axis(&mut drawing, &super::scale::month_marks(letters), x, bottom, right);
     let column_width = (right - left) / columns as f64;
-    drawing.push(strokes(&back, left, column_width, y, "veil"));
+    if !mean_points.is_empty() {
+        drawing.push(Path::through(&mean_points).node("veil"));
+    }
     drawing.push(strokes(&front, left, column_width, y, "band"));
     for reference in &strip.references {
         let at = y.at(reference.value);
         drawing.push(line(left, at, right, at, "bound"));
     }
-    draw_notes(&mut drawing, strip, &front, columns, [left, right, top], y);
+    draw_notes(&mut drawing, strip, [left, right, top], y);
     let mut labels: Vec<EndLabel> = Vec::new();
-    let end = |values: &[Option<super::decimate::Reach>]| {
-        values.iter().rev().flatten().next().map(|r| y.at(r.mean))
-    };
-    if let Some(at) = end(&front) {
+    if let Some(at) = front.iter().rev().flatten().next().map(|r| y.at(r.mean)) {
         labels.push(EndLabel { y: at, line_y: at, words: strip.name.clone(), class: "tsb" });
     }
-    if let (Some(at), Some((name, _))) = (end(&back), &strip.behind) {
+    if let (Some(at), Some((name, _))) = (mean_points.last().map(|p| p[1]), &strip.behind) {
         labels.push(EndLabel { y: at, line_y: at, words: name.clone(), class: "ts" });
     }
     for reference in &strip.references {
@@ -336,7 +343,7 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
 }
 
 fn strokes(
-    reaches: &[Option<super::decimate::Reach>],
+    reaches: &[Option<Reach>],
     left: f64,
     column_width: f64,
     y: Scale,
@@ -357,21 +364,18 @@ fn strokes(
 fn draw_notes(
     drawing: &mut Drawing,
     strip: &YearStrip,
-    front: &[Option<super::decimate::Reach>],
-    columns: usize,
     [left, right, top]: [f64; 3],
     y: Scale,
 ) {
-    let hours = strip.hourly.len().max(1);
-    for (hour, label) in &strip.notes {
-        let column = (hour * columns / hours).min(columns.saturating_sub(1));
-        let Some(Some(_)) = front.get(column) else { continue };
-        let Some(value) = strip.hourly.get(*hour).filter(|v| v.is_finite()) else { continue };
-        let x = left + (column as f64 + 0.5) * (right - left) / columns as f64;
-        drawing.push(crate::svg::circle(x, y.at(*value), 3.6, "edge"));
+    let days = strip.days.len().max(1);
+    for (day, label) in &strip.notes {
+        let Some(Some(reach)) = strip.days.get(*day) else { continue };
+        let x = left + (*day as f64 + 0.5) * (right - left) / days as f64;
+        drawing.push(crate::svg::circle(x, y.at(reach.high), 3.6, "edge"));
         let half = text_width(label, 13.0, Weight::SemiBold) / 2.0 + 2.0;
+        drawing.push(line(x, y.at(reach.high) - 3.6, x, top - 3.0, "hair"));
         let centre = x.clamp(left + half, (right - half).max(left + half));
-        drawing.push(line(x, y.at(*value) - 3.6, x, top - 3.0, "hair"));
+        
         drawing.push(text(centre, top - 8.0, label, Anchor::Middle, "tsb"));
     }
 }
@@ -438,7 +442,7 @@ mod tests {
             id: "s".into(),
             title: "t".into(),
             description: String::new(),
-            hourly: vec![],
+            days: vec![],
             name: "hall".into(),
             behind: None,
             references: vec![],

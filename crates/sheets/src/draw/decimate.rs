@@ -37,6 +37,24 @@ fn reach(run: &[f64]) -> Option<Reach> {
     found.map(|r| Reach { mean: sum / count, ..r })
 }
 
+/// Joins neighbouring reaches until at most `columns` are left; a column of nothing but gaps stays a gap.
+pub fn gather(reaches: &[Option<Reach>], columns: usize) -> Vec<Option<Reach>> {
+    let columns = columns.min(reaches.len());
+    (0..columns)
+        .map(|k| {
+            let run = &reaches[k * reaches.len() / columns..(k + 1) * reaches.len() / columns];
+            let (mut sum, mut count) = (0.0, 0.0);
+            let joined = run.iter().flatten().fold(None, |joined: Option<Reach>, r| {
+                sum += r.mean;
+                count += 1.0;
+                let j = joined.unwrap_or(*r);
+                Some(Reach { low: j.low.min(r.low), high: j.high.max(r.high), mean: 0.0 })
+            });
+            joined.map(|r| Reach { mean: sum / count, ..r })
+        })
+        .collect()
+}
+
 /// Thins points `(x, y)` to at most about `4 × columns`, keeping first, lowest, highest and last of each
 /// column in their order. Points with a value that is not finite are left out.
 pub fn thin(points: &[[f64; 2]], columns: usize) -> Vec<[f64; 2]> {
@@ -94,6 +112,14 @@ mod tests {
             let high = runs.iter().flatten().map(|r| r.high).reduce(f64::max);
             prop_assert_eq!(high, extreme(&points, f64::max));
         }
+    }
+
+    #[test]
+    fn gathered_days_keep_their_extremes() {
+        let day = |low: f64, high: f64| Some(Reach { low, high, mean: (low + high) / 2.0 });
+        let joined = gather(&[day(1.0, 3.0), day(0.0, 2.0), None, None], 2);
+        assert_eq!(joined, [Some(Reach { low: 0.0, high: 3.0, mean: 1.5 }), None]);
+        assert_eq!(gather(&[day(1.0, 3.0)], 10).len(), 1);
     }
 
     #[test]

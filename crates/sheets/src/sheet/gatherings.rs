@@ -18,6 +18,17 @@ pub struct Course {
     pub points: Vec<[f64; 2]>,
 }
 
+/// What a room should show when it fills.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expected {
+    /// Highest while the crowd is there, ppm.
+    pub peak_ppm: f64,
+    /// Where it would end if they stayed, ppm.
+    pub steady_ppm: f64,
+    /// Under which condition, fit for the middle of a sentence.
+    pub condition: String,
+}
+
 /// A gathering on the sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Evening {
@@ -37,8 +48,8 @@ pub struct Evening {
     pub interval: Option<[f64; 2]>,
     /// Courses, the one of the year's run first.
     pub courses: Vec<Course>,
-    /// What this room, crowd and time should show, ppm, and how it follows.
-    pub expected: Option<(f64, String)>,
+    /// What this room, crowd and time should show.
+    pub expected: Option<Expected>,
     /// Highest operative temperature of the evening, °C.
     pub warmest_c: Option<f64>,
     /// Outdoor air while the crowd is there, m³/s.
@@ -82,12 +93,13 @@ fn headline(evenings: &[Evening]) -> String {
 fn sentence(evening: &Evening) -> String {
     let heads = plain(evening.people.round(), "");
     match (peak(evening), &evening.expected) {
-        (Some((hour, ppm)), Some((expected, how))) => format!(
-            "{heads} people take the {} to {} by {}; {how} it should show {}.",
+        (Some((hour, ppm)), Some(expected)) => format!(
+            "{heads} people take the {} to {} by {}; {} it should show {} at most.",
             evening.room,
             plain(ppm.round(), "ppm"),
             clock(hour),
-            plain(expected.round(), "ppm"),
+            expected.condition,
+            plain(expected.peak_ppm.round(), "ppm"),
         ),
         (Some((hour, ppm)), None) => {
             format!(
@@ -125,7 +137,9 @@ fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
         references: evening
             .expected
             .iter()
-            .map(|(ppm, _)| Reference { value: *ppm, name: "what it should show".to_owned() })
+            .flat_map(|e| [(e.peak_ppm, "what it should show"), (e.steady_ppm, "if they stayed")])
+            .filter(|(ppm, _)| ppm.is_finite())
+            .map(|(ppm, name)| Reference { value: ppm, name: name.to_owned() })
             .collect(),
         marks: clock_marks(start, end, 6),
         spans,
@@ -170,8 +184,9 @@ fn facts(evening: &Evening, reader: Reader) -> Markup {
             @if let Some(warmest) = evening.warmest_c {
                 dt { "Warmest" } dd { (reader.show(warmest, Dimension::Temperature)) }
             }
-            @if let Some((ppm, how)) = &evening.expected {
-                dt { "Should show" } dd { (plain(ppm.round(), "ppm")) ", " (how) }
+            @if let Some(expected) = &evening.expected {
+                dt { "Should show" } dd { (plain(expected.peak_ppm.round(), "ppm")) ", " (expected.condition) }
+                dt { "If they stayed" } dd { (plain(expected.steady_ppm.round(), "ppm")) }
             }
             dt { "Posted for" }
             dd { @match evening.posted_load { Some(load) => { (load) " people" } None => "no load recorded" } }
@@ -217,7 +232,11 @@ mod tests {
             hours: [19.0, 20.75],
             interval: Some([19.75, 20.0]),
             courses: vec![Course { name: "as run".into(), points: vec![[19.0, 600.0], [20.25, 1967.4]] }],
-            expected: Some((2040.0, "with 530 cfm of outdoor air in the end".into())),
+            expected: Some(Expected {
+                peak_ppm: 1967.0,
+                steady_ppm: 2040.0,
+                condition: "shut off, with 530 cfm of outdoor air".into(),
+            }),
             warmest_c: None,
             outdoor_air_m3_s: None,
             posted_load: None,
@@ -228,7 +247,8 @@ mod tests {
     fn the_sentence_says_what_to_see() {
         assert_eq!(
             sentence(&recital()),
-            "90 people take the hall to 1967 ppm by 20:15; with 530 cfm of outdoor air in the end it should show 2040 ppm."
+            "90 people take the hall to 1967 ppm by 20:15; shut off, with 530 cfm of outdoor air it should show 1967 ppm \
+             at most."
         );
         assert_eq!(headline(&[recital()]), "Recital fills the hall to 1970 ppm.");
     }

@@ -4,7 +4,8 @@ use maud::{Markup, PreEscaped, html};
 use quantity::Dimension;
 
 use crate::draw::chart::{Format, Reference, YearStrip, length_rule, year_strip};
-use crate::draw::scale::{MONTHS, moment};
+use crate::draw::decimate::{Reach, gather};
+use crate::draw::scale::{MONTH_DAYS, MONTHS, moment};
 use crate::page::{figure, table, working};
 use crate::reader::{Reader, plain};
 use crate::sheet::where_we_stand::capital;
@@ -14,8 +15,8 @@ use crate::sheet::where_we_stand::capital;
 pub struct Cause {
     /// Name, fit for the middle of a sentence: "fresh air".
     pub name: String,
-    /// Heat to the rooms, J; negative when it takes.
-    pub heat_j: f64,
+    /// Heat to the rooms, J in a month or W in a peak; negative when it takes.
+    pub amount: f64,
 }
 
 /// A month.
@@ -34,8 +35,14 @@ pub struct Month {
 pub struct ZoneYear {
     /// Name.
     pub name: String,
-    /// Operative temperature of each hour, °C.
-    pub operative_c: Vec<f64>,
+    /// Operative temperature of each day, °C.
+    pub days_c: Vec<Reach>,
+    /// Hours above the warm threshold.
+    pub warm_hours: f64,
+    /// Warmest operative temperature, °C, and its hour of the year.
+    pub warmest: (f64, usize),
+    /// Coldest operative temperature, °C, and its hour of the year.
+    pub coldest: (f64, usize),
 }
 
 /// A peak of the plant.
@@ -47,7 +54,7 @@ pub struct Peak {
     pub power_w: f64,
     /// Hour of the year.
     pub hour: usize,
-    /// What drives it in that hour, W to the rooms; negative when it takes.
+    /// What drives it in that time, W to the rooms; negative when it takes.
     pub causes: Vec<Cause>,
     /// Temperature outdoors, °C.
     pub outdoors_c: f64,
@@ -60,8 +67,8 @@ pub struct WarmCool {
     pub months: Vec<Month>,
     /// Zones.
     pub zones: Vec<ZoneYear>,
-    /// Outdoors, each hour, °C.
-    pub outdoors_c: Vec<f64>,
+    /// Outdoors, mean of each day, °C.
+    pub outdoor_days_c: Vec<f64>,
     /// Heating set point, °C.
     pub heating_set_c: f64,
     /// Cooling set point, °C.
@@ -131,61 +138,50 @@ fn lead(input: &WarmCool, reader: Reader) -> String {
     )
 }
 
+/// Zone, hour and temperature of the warmest of all.
 fn warmest_hour(input: &WarmCool) -> Option<(&str, usize, f64)> {
-    let all = input.zones.iter().flat_map(|z| {
-        z.operative_c.iter().enumerate().filter(|(_, t)| t.is_finite()).map(|(h, t)| (z.name.as_str(), h, *t))
-    });
-    all.max_by(|a, b| a.2.total_cmp(&b.2))
+    let all = input.zones.iter().filter(|z| z.warmest.0.is_finite());
+    all.map(|z| (z.name.as_str(), z.warmest.1, z.warmest.0)).max_by(|a, b| a.2.total_cmp(&b.2))
 }
 
 fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
-    let warm = zone.operative_c.iter().filter(|t| **t > input.warm_above_c).count();
-    let hours = zone.operative_c.len().max(1);
-    let warmest = zone
-        .operative_c
-        .iter()
-        .enumerate()
-        .filter(|(_, t)| t.is_finite())
-        .max_by(|a, b| a.1.total_cmp(b.1))
-        .map(|(hour, _)| hour);
-    let share = plain((warm as f64 / hours as f64 * 1000.0).round() / 10.0, "%");
+    let share = plain((zone.warm_hours / 8760.0 * 1000.0).round() / 10.0, "%");
+    let warm = plain(zone.warm_hours.round(), "");
     let unit = reader.temperature_unit();
-    let threshold = reader.show(input.warm_above_c, Dimension::Temperature);
+    let temperature = |celsius: f64| reader.show(celsius, Dimension::Temperature);
+    let threshold = temperature(input.warm_above_c);
     let sentence = format!(
         "{}: {warm} hours over {threshold}, {share} of the year. Each stroke is a day's reach, {unit}.",
         capital(&zone.name)
     );
-    let convert = |values: &[f64]| values.iter().map(|v| reader.temperature(*v)).collect::<Vec<f64>>();
-    let reference = |celsius: f64| Reference {
-        value: reader.temperature(celsius),
-        name: reader.show(celsius, Dimension::Temperature),
-    };
+    let reference = |celsius: f64| Reference { value: reader.temperature(celsius), name: temperature(celsius) };
     let mut references = vec![reference(input.heating_set_c), reference(input.cooling_set_c)];
     if (input.warm_above_c - input.cooling_set_c).abs() > 0.05 {
         references.push(reference(input.warm_above_c));
     }
+    let day = |r: &Reach| {
+        let [low, high, mean] = [r.low, r.high, r.mean].map(|t| reader.temperature(t));
+        (low.is_finite() && high.is_finite() && mean.is_finite()).then_some(Reach { low, high, mean })
+    };
+    let outdoors: Vec<f64> = input.outdoor_days_c.iter().map(|t| reader.temperature(*t)).collect();
     let strip = YearStrip {
         id: format!("year-{}", zone.name),
         title: format!("{} over the year, {unit}", zone.name),
         description: sentence.clone(),
-        hourly: convert(&zone.operative_c),
+        days: zone.days_c.iter().map(day).collect(),
         name: zone.name.clone(),
-        behind: (!input.outdoors_c.is_empty()).then(|| ("outdoors".to_owned(), convert(&input.outdoors_c))),
+        behind: (!outdoors.is_empty()).then(|| ("outdoors, mean of the day".to_owned(), outdoors)),
         references,
-        notes: warmest.map(|hour| (hour, format!("warmest, {}", moment(hour)))).into_iter().collect(),
+        notes: vec![(zone.warmest.1 / 24, format!("warmest, {}", moment(zone.warmest.1)))],
     };
-    let whole = crate::draw::decimate::reaches(&zone.operative_c, 1).first().copied().flatten();
     html! {
         div.evening {
             div { (figure(&sentence, |format: Format| year_strip(&strip, format))) }
             div {
-                @if let Some(reach) = whole {
-                    dl.facts {
-                        dt { "Coldest" } dd.num { (reader.show(reach.low, Dimension::Temperature)) }
-                        dt { "Mean" } dd.num { (reader.show(reach.mean, Dimension::Temperature)) }
-                        dt { "Warmest" } dd.num { (reader.show(reach.high, Dimension::Temperature)) }
-                        dt { "Over " (threshold) } dd.num { (warm) " h, " (share) }
-                    }
+                dl.facts {
+                    dt { "Coldest" } dd.num { (temperature(zone.coldest.0)) ", " (moment(zone.coldest.1)) }
+                    dt { "Warmest" } dd.num { (temperature(zone.warmest.0)) ", " (moment(zone.warmest.1)) }
+                    dt { "Over " (threshold) } dd.num { (warm) " h, " (share) }
                 }
                 (working("the months in figures", &zone_table(zone, reader)))
             }
@@ -195,16 +191,15 @@ fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
 
 fn zone_table(zone: &ZoneYear, reader: Reader) -> Markup {
     let mut from = 0;
-    let rows: Vec<Vec<String>> = crate::draw::scale::MONTH_DAYS
+    let rows: Vec<Vec<String>> = MONTH_DAYS
         .iter()
         .zip(MONTHS)
         .map(|(days, name)| {
-            let to = (from + *days as usize * 24).min(zone.operative_c.len());
-            let month = &zone.operative_c[from.min(to)..to];
+            let to = (from + *days as usize).min(zone.days_c.len());
+            let month: Vec<Option<Reach>> = zone.days_c[from.min(to)..to].iter().copied().map(Some).collect();
             from = to;
-            let reach = crate::draw::decimate::reaches(month, 1);
             let show = |value: f64| reader.show(value, Dimension::Temperature);
-            match reach.first().copied().flatten() {
+            match gather(&month, 1).first().copied().flatten() {
                 Some(r) => vec![name.to_owned(), show(r.low), show(r.mean), show(r.high)],
                 None => vec![name.to_owned(), "–".to_owned(), "–".to_owned(), "–".to_owned()],
             }
@@ -220,7 +215,7 @@ fn peaks(input: &WarmCool, reader: Reader) -> Markup {
             @for peak in &input.peaks {
                 p { (peak_sentence(peak, reader)) }
                 @let rows: Vec<Vec<String>> = ranked(&peak.causes).iter().map(|c| {
-                    vec![c.name.clone(), reader.show(c.heat_j, Dimension::Power)]
+                    vec![c.name.clone(), reader.show(c.amount, Dimension::Power)]
                 }).collect();
                 @if !rows.is_empty() {
                     (working("working", &table("In that hour, to the rooms", &["cause", "power"], &rows)))
@@ -232,9 +227,9 @@ fn peaks(input: &WarmCool, reader: Reader) -> Markup {
 
 fn peak_sentence(peak: &Peak, reader: Reader) -> String {
     let wanted_sign = if peak.what == "cooling" { 1.0 } else { -1.0 };
-    let first = ranked(&peak.causes).into_iter().find(|c| c.heat_j * wanted_sign > 0.0);
+    let first = ranked(&peak.causes).into_iter().find(|c| c.amount * wanted_sign > 0.0);
     let cause = first.map_or_else(String::new, |c| {
-        format!(", most of it from {} ({})", c.name, reader.show(c.heat_j.abs(), Dimension::Power))
+        format!(", most of it from {} ({})", c.name, reader.show(c.amount.abs(), Dimension::Power))
     });
     format!(
         "{} peaks at {} on {}, with {} outdoors{cause}.",
@@ -247,8 +242,8 @@ fn peak_sentence(peak: &Peak, reader: Reader) -> String {
 
 /// Causes by size, largest first, nothing left out but zeros.
 fn ranked(causes: &[Cause]) -> Vec<&Cause> {
-    let mut sorted: Vec<&Cause> = causes.iter().filter(|c| c.heat_j.is_finite() && c.heat_j != 0.0).collect();
-    sorted.sort_by(|a, b| b.heat_j.abs().total_cmp(&a.heat_j.abs()));
+    let mut sorted: Vec<&Cause> = causes.iter().filter(|c| c.amount.is_finite() && c.amount != 0.0).collect();
+    sorted.sort_by(|a, b| b.amount.abs().total_cmp(&a.amount.abs()));
     sorted
 }
 
@@ -257,7 +252,7 @@ fn months(input: &WarmCool, reader: Reader) -> Markup {
         .months
         .iter()
         .flat_map(|m| &m.causes)
-        .map(|c| c.heat_j.abs())
+        .map(|c| c.amount.abs())
         .filter(|v| v.is_finite())
         .fold(0.0, f64::max);
     html! {
@@ -267,11 +262,11 @@ fn months(input: &WarmCool, reader: Reader) -> Markup {
                     p.said { (month_sentence(month, name, reader)) }
                     ol.rank {
                         @for cause in shown(month, largest) {
-                            @let share = if largest > 0.0 { cause.heat_j.abs() / largest } else { 0.0 };
+                            @let share = if largest > 0.0 { cause.amount.abs() / largest } else { 0.0 };
                             li {
-                                (PreEscaped(length_rule(share, 150.0, cause.heat_j > 0.0)))
-                                (cause.name) " " b { (whole(reader.energy(cause.heat_j).abs())) }
-                                span.unseen { (if cause.heat_j > 0.0 { " given" } else { " taken" }) }
+                                (PreEscaped(length_rule(share, 150.0, cause.amount > 0.0)))
+                                (cause.name) " " b { (whole(reader.energy(cause.amount).abs())) }
+                                span.unseen { (if cause.amount > 0.0 { " given" } else { " taken" }) }
                             }
                         }
                     }
@@ -283,7 +278,7 @@ fn months(input: &WarmCool, reader: Reader) -> Markup {
 
 /// Causes worth a place in the row: those of at least one part in a hundred of the year's largest.
 fn shown(month: &Month, largest: f64) -> Vec<&Cause> {
-    ranked(&month.causes).into_iter().filter(|c| c.heat_j.abs() >= largest * 0.01).collect()
+    ranked(&month.causes).into_iter().filter(|c| c.amount.abs() >= largest * 0.01).collect()
 }
 
 fn whole(value: f64) -> String {
@@ -292,8 +287,8 @@ fn whole(value: f64) -> String {
 
 fn month_sentence(month: &Month, name: &str, reader: Reader) -> String {
     let ranked = ranked(&month.causes);
-    let takes = ranked.iter().find(|c| c.heat_j < 0.0);
-    let gives = ranked.iter().find(|c| c.heat_j > 0.0);
+    let takes = ranked.iter().find(|c| c.amount < 0.0);
+    let gives = ranked.iter().find(|c| c.amount > 0.0);
     let lead = match (gives, takes) {
         (Some(g), Some(t)) => format!("most heat is lost to {}, most comes from {}", t.name, g.name),
         (Some(g), None) => format!("most heat comes from {}", g.name),
@@ -329,7 +324,7 @@ fn months_table(input: &WarmCool, reader: Reader) -> Markup {
         .iter()
         .zip(MONTHS)
         .map(|(month, name)| {
-            let of = |n: &str| month.causes.iter().filter(|c| c.name == n).map(|c| c.heat_j).sum::<f64>();
+            let of = |n: &str| month.causes.iter().filter(|c| c.name == n).map(|c| c.amount).sum::<f64>();
             let mut row = vec![name.to_owned()];
             row.extend(names.iter().map(|n| figure(of(n))));
             row.extend([figure(month.heating_j), figure(month.cooling_j)]);
@@ -353,7 +348,7 @@ mod tests {
     const SI: Reader = Reader { system: System::Si, british: true };
 
     fn month() -> Month {
-        let cause = |name: &str, kwh: f64| Cause { name: name.into(), heat_j: kwh * 3.6e6 };
+        let cause = |name: &str, kwh: f64| Cause { name: name.into(), amount: kwh * 3.6e6 };
         Month {
             causes: vec![
                 cause("walls", -310.0),
@@ -385,7 +380,7 @@ mod tests {
 
     #[test]
     fn a_peak_names_its_cause() {
-        let cause = |name: &str, w: f64| Cause { name: name.into(), heat_j: w };
+        let cause = |name: &str, w: f64| Cause { name: name.into(), amount: w };
         let peak = Peak {
             what: "cooling".into(),
             power_w: 6200.0,

@@ -5,10 +5,11 @@ use project::standing::{
     Cause as Driver, Comparison, CountedBeside, Finding, FindingKind, Headline, NextStep, Outcome,
     ProjectLine, SCHEMA, Stage, StageState, Standing,
 };
+use sheets::draw::decimate::reaches;
 use sheets::page::{TitleBlock, frame};
 use sheets::reader::Reader;
 use sheets::sheet::fabric::{AssemblySheet, FaceLine, WorkingLine};
-use sheets::sheet::gatherings::{Course, Evening};
+use sheets::sheet::gatherings::{Course, Evening, Expected};
 use sheets::sheet::warm_cool::{Cause, Month, Peak, WarmCool, ZoneYear};
 use sheets::sheet::{INDEX, fabric, gatherings, warm_cool, where_we_stand};
 
@@ -301,7 +302,7 @@ pub fn hourly(base: f64, swing: f64) -> Vec<f64> {
 }
 
 fn warm_and_cool() -> WarmCool {
-    let cause = |name: &str, kwh: f64| Cause { name: name.into(), heat_j: kwh * 3.6e6 };
+    let cause = |name: &str, kwh: f64| Cause { name: name.into(), amount: kwh * 3.6e6 };
     let month = |k: usize| {
         let cold = [1.0, 0.85, 0.6, 0.35, 0.12, -0.05, -0.15, -0.12, 0.05, 0.3, 0.6, 0.9][k];
         let sun = [0.5, 0.6, 0.8, 0.9, 0.95, 0.9, 0.95, 0.95, 0.9, 0.8, 0.55, 0.45][k];
@@ -323,8 +324,14 @@ fn warm_and_cool() -> WarmCool {
     };
     WarmCool {
         months: (0..12).map(month).collect(),
-        zones: vec![ZoneYear { name: "recital hall".into(), operative_c: hourly(22.6, 2.0) }],
-        outdoors_c: hourly(15.0, 12.0),
+        zones: vec![ZoneYear {
+            name: "recital hall".into(),
+            days_c: reaches(&hourly(22.6, 2.0), 365).into_iter().flatten().collect(),
+            warm_hours: 330.0,
+            warmest: (25.6, 4332),
+            coldest: (19.6, 300),
+        }],
+        outdoor_days_c: reaches(&hourly(15.0, 12.0), 365).into_iter().flatten().map(|r| r.mean).collect(),
         heating_set_c: 20.0,
         cooling_set_c: 25.0,
         warm_above_c: 25.0,
@@ -333,14 +340,14 @@ fn warm_and_cool() -> WarmCool {
                 what: "heating".into(),
                 power_w: 2650.0,
                 hour: 439,
-                causes: vec![cause("fresh air", -900.0 / 3.6e6), cause("walls", -700.0 / 3.6e6)],
+                causes: vec![cause("fresh air", -900.0 ), cause("walls", -700.0 )],
                 outdoors_c: -9.0,
             },
             Peak {
                 what: "cooling".into(),
                 power_w: 6240.0,
                 hour: 4700,
-                causes: vec![cause("people", 6300.0 / 3.6e6), cause("sun", 800.0 / 3.6e6)],
+                causes: vec![cause("people", 6300.0 ), cause("sun", 800.0 )],
                 outdoors_c: 31.0,
             },
         ],
@@ -366,7 +373,11 @@ fn evenings() -> Vec<Evening> {
             Course { name: "doors shut".into(), points: rise(1700.0) },
             Course { name: "doors open to the corridor".into(), points: rise(1200.0) },
         ],
-        expected: Some((2040.0, "with 530 cfm of outdoor air, in the end".into())),
+        expected: Some(Expected {
+            peak_ppm: 1967.0,
+            steady_ppm: 2040.0,
+            condition: "shut off, with 530 cfm of outdoor air".into(),
+        }),
         warmest_c: Some(26.4),
         outdoor_air_m3_s: Some(0.25),
         posted_load: None,
