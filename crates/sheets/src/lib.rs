@@ -40,6 +40,24 @@ pub struct AssemblyWorking {
     pub steps: Vec<WorkingLine>,
 }
 
+impl AssemblyWorking {
+    /// Takes over a layered transmittance with its working.
+    pub fn new(assembly: &str, transmittance: &fabric::layers::Transmittance) -> Self {
+        let step = |line: &fabric::working::Line| WorkingLine {
+            symbol: line.symbol.clone(),
+            words: line.meaning.clone(),
+            value: line.value,
+            unit: line.unit.to_owned(),
+            clause: line.clause.to_owned(),
+        };
+        Self {
+            assembly: assembly.to_owned(),
+            u_w_m2k: transmittance.u_w_m2k,
+            steps: transmittance.working.lines.iter().map(step).collect(),
+        }
+    }
+}
+
 /// What the sheets are made from.
 #[derive(Clone, Copy, Debug)]
 pub struct Input<'a> {
