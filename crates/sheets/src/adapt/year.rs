@@ -71,7 +71,11 @@ fn causes(balance: &Balance, over: f64) -> Vec<Cause> {
 fn zone(zone: &ZoneResult) -> ZoneYear {
     ZoneYear {
         name: zone.name.clone(),
-        days_c: zone.days.iter().map(|d| Reach { low: d.lowest_c, high: d.highest_c, mean: d.mean_c }).collect(),
+        days_c: zone
+            .days
+            .iter()
+            .map(|d| Reach { low: d.lowest_c, high: d.highest_c, mean: d.mean_c })
+            .collect(),
         warm_hours: zone.comfort.warm_hours,
         warmest: (zone.comfort.warmest_c, zone.comfort.warmest_hour),
         coldest: (zone.comfort.coolest_c, zone.comfort.coolest_hour),
@@ -107,7 +111,9 @@ pub fn evenings(building: &Building, result: Option<&YearResult>, reader: Reader
         .map(|gathering| {
             let hour = |minute: u16| f64::from(minute) / 60.0;
             let space = building.spaces.get(gathering.space.0);
-            let room = space.map_or_else(String::new, |s| if s.label.is_empty() { s.name.clone() } else { s.label.clone() });
+            let room = space.map_or_else(String::new, |s| {
+                if s.label.is_empty() { s.name.clone() } else { s.label.clone() }
+            });
             let found = result.and_then(|r| r.gatherings.iter().find(|g| g.name == gathering.name));
             let name = if gathering.label.is_empty() { &gathering.name } else { &gathering.label };
             Evening {
@@ -157,7 +163,8 @@ mod tests {
 
     #[test]
     fn every_cause_but_the_plant_has_words() {
-        let silent: Vec<YearCause> = YearCause::ALL.into_iter().filter(|c| cause_words(*c).is_none()).collect();
+        let silent: Vec<YearCause> =
+            YearCause::ALL.into_iter().filter(|c| cause_words(*c).is_none()).collect();
         assert_eq!(silent, [YearCause::OtherZones, YearCause::Heating, YearCause::Cooling]);
     }
 
@@ -173,7 +180,8 @@ mod tests {
 
     #[test]
     fn a_trace_may_begin_the_evening_before() {
-        let trace = Trace { first_minute: -30, step_minutes: 15.0, co2_ppm: vec![500.0, 510.0], ..Trace::default() };
+        let trace =
+            Trace { first_minute: -30, step_minutes: 15.0, co2_ppm: vec![500.0, 510.0], ..Trace::default() };
         assert_eq!(points(&trace), [[-0.5, 500.0], [-0.25, 510.0]]);
     }
 }

@@ -342,13 +342,7 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     drawing
 }
 
-fn strokes(
-    reaches: &[Option<Reach>],
-    left: f64,
-    column_width: f64,
-    y: Scale,
-    class: &'static str,
-) -> Node {
+fn strokes(reaches: &[Option<Reach>], left: f64, column_width: f64, y: Scale, class: &'static str) -> Node {
     let mut path = Path::new();
     for (k, reach) in reaches.iter().enumerate() {
         if let Some(reach) = reach {
@@ -361,12 +355,7 @@ fn strokes(
     path.node(class)
 }
 
-fn draw_notes(
-    drawing: &mut Drawing,
-    strip: &YearStrip,
-    [left, right, top]: [f64; 3],
-    y: Scale,
-) {
+fn draw_notes(drawing: &mut Drawing, strip: &YearStrip, [left, right, top]: [f64; 3], y: Scale) {
     let days = strip.days.len().max(1);
     for (day, label) in &strip.notes {
         let Some(Some(reach)) = strip.days.get(*day) else { continue };
@@ -375,7 +364,7 @@ fn draw_notes(
         let half = text_width(label, 13.0, Weight::SemiBold) / 2.0 + 2.0;
         drawing.push(line(x, y.at(reach.high) - 3.6, x, top - 3.0, "hair"));
         let centre = x.clamp(left + half, (right - half).max(left + half));
-        
+
         drawing.push(text(centre, top - 8.0, label, Anchor::Middle, "tsb"));
     }
 }

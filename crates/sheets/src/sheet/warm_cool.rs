@@ -154,7 +154,8 @@ fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
         "{}: {warm} hours over {threshold}, {share} of the year. Each stroke is a day's reach, {unit}.",
         capital(&zone.name)
     );
-    let reference = |celsius: f64| Reference { value: reader.temperature(celsius), name: temperature(celsius) };
+    let reference =
+        |celsius: f64| Reference { value: reader.temperature(celsius), name: temperature(celsius) };
     let mut references = vec![reference(input.heating_set_c), reference(input.cooling_set_c)];
     if (input.warm_above_c - input.cooling_set_c).abs() > 0.05 {
         references.push(reference(input.warm_above_c));
