@@ -112,6 +112,29 @@ impl Rating {
     }
 }
 
+impl Rating {
+    /// Says whether two figures may be compared or combined as they are. A mean temperature may differ by one kelvin.
+    pub fn comparable(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::MeanTemperatureC(a), Self::MeanTemperatureC(b)) => (a - b).abs() <= 1.0,
+            _ => self == other,
+        }
+    }
+}
+
+/// Returns the first two ratings that must not be compared or combined unconverted; values without a rating are left
+/// out, because nothing can be said of them.
+pub fn unlike<'a>(ratings: impl IntoIterator<Item = Option<&'a Rating>>) -> Option<(&'a Rating, &'a Rating)> {
+    let mut first: Option<&Rating> = None;
+    for rating in ratings.into_iter().flatten() {
+        match first {
+            Some(known) if !known.comparable(rating) => return Some((known, rating)),
+            _ => first = first.or(Some(rating)),
+        }
+    }
+    None
+}
+
 impl fmt::Display for Rating {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -380,5 +403,89 @@ impl Index<ValueKey> for Resolved {
 
     fn index(&self, key: ValueKey) -> &f64 {
         &self.0[key.0 as usize]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn statement(id: &str, spread: Option<Spread>) -> Statement {
+        Statement {
+            id: id.to_owned(),
+            value: 0.040,
+            spread,
+            kind: "conductivity",
+            dimension: Dimension::Conductivity,
+            basis: Basis::ProductSheet,
+            rating: None,
+            source: Source::File { file: "building.toml".to_owned(), line: 12 },
+            group: None,
+            enters: Enters::IN_USE,
+        }
+    }
+
+    #[test]
+    fn a_value_without_spread_takes_its_kinds() {
+        let mut values = StatedValues::new();
+        let stated = values.state(statement("a", None)).unwrap();
+        let written = values.state(statement("b", Some(Spread::HalfWidth95(0.002)))).unwrap();
+        assert_eq!(values.get(stated).default_spread.as_deref(), Some("conductivity/product sheet"));
+        assert!((values.get(stated).distribution.sd() - 0.040 * 0.07 / 2.0).abs() < 1e-12);
+        assert_eq!(values.get(written).default_spread, None);
+        assert!((values.get(written).distribution.sd() - 0.001).abs() < 1e-12);
+        assert_eq!(values.nominal()[written], 0.040);
+        assert_eq!(values.key("a"), Some(stated));
+    }
+
+    #[test]
+    fn what_cannot_be_stated_says_why() {
+        let mut values = StatedValues::new();
+        values.state(statement("a", None)).unwrap();
+        let twice = values.state(statement("a", None)).unwrap_err();
+        assert_eq!(twice.to_string(), "\"a\" is stated twice, first at building.toml:12");
+        let mut nan = statement("b", None);
+        nan.value = f64::NAN;
+        assert!(matches!(values.state(nan), Err(StateError::NotFinite { .. })));
+        let mut kind = statement("c", None);
+        kind.kind = "colour";
+        assert!(matches!(values.state(kind), Err(StateError::UnknownKind { .. })));
+        let range = Some(Spread::Range { low: 1.0, high: 2.0 });
+        assert!(matches!(values.state(statement("d", range)), Err(StateError::Spread { .. })));
+        assert_eq!(values.len(), 1);
+    }
+
+    #[test]
+    fn evidence_changes_a_copy_and_keeps_the_id() {
+        let mut values = StatedValues::new();
+        let key = values.state(statement("a", None)).unwrap();
+        let narrowed = values.with(key, |stated| {
+            stated.value = 0.038;
+            stated.id = "other".to_owned();
+        });
+        assert_eq!((narrowed.get(key).value, narrowed.get(key).id.as_str()), (0.038, "a"));
+        assert_eq!(values.get(key).value, 0.040);
+    }
+
+    #[test]
+    fn bases_and_ratings_are_read_as_they_are_shown() {
+        for basis in Basis::ALL {
+            assert_eq!(Basis::read(&basis.to_string()), Ok(basis));
+        }
+        assert!(Basis::read("guessed").unwrap_err().contains("product sheet"));
+        let ratings =
+            ["NFRC", "ISO 10077 / EN 410", "mean temperature 10 °C", "dry cup", "extract side", "in-house"];
+        for text in ratings {
+            assert_eq!(Rating::read(text).to_string(), text);
+        }
+    }
+
+    #[test]
+    fn unlike_ratings_are_found() {
+        let (iso, nfrc) = (Rating::Iso10077En410, Rating::Nfrc);
+        assert_eq!(unlike([Some(&iso), None, Some(&iso)]), None);
+        assert_eq!(unlike([None, Some(&iso), Some(&nfrc)]), Some((&iso, &nfrc)));
+        assert!(Rating::MeanTemperatureC(10.0).comparable(&Rating::MeanTemperatureC(10.5)));
+        assert!(!Rating::MeanTemperatureC(10.0).comparable(&Rating::MeanTemperatureC(24.0)));
     }
 }

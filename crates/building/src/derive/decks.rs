@@ -155,7 +155,9 @@ impl Derivation<'_> {
                 if kind == ElementKind::GroundFloor {
                     floor.exposed_perimeter_m =
                         exposed.iter().find(|(id, _)| *id == space).map_or(0.0, |(_, l)| *l);
-                    floor.depth_below_ground_m = plan.depth.map_or(0.0, |key| self.number(key));
+                    let outside = self.plan.site.ground_level.map_or(0.0, |key| self.number(key));
+                    let by_level = (outside - s.floor_level_m).max(0.0);
+                    floor.depth_below_ground_m = plan.depth.map_or(by_level, |key| self.number(key));
                 }
                 out.push(floor);
             }

@@ -166,6 +166,15 @@ impl Derivation<'_> {
             wall.side = Some(piece.side);
             wall.outline_m = standing(s.floor_level_m, s.height_m, &form, &s.inside, from, to);
             let under = site.ground_level_m - s.floor_level_m;
+            if side.beyond == Beyond::Outside && under > 0.5 * height {
+                let message = format!(
+                    "side {} stands {under:.1} m under the ground outside but is said to face the open",
+                    side.name
+                );
+                let help =
+                    format!("write walls.{} = {{ beyond = \"ground\" }}, or mend the levels", side.name);
+                self.warning("ground", format!("storey.{}.walls.{}", s.name, side.name), message, help);
+            }
             if side.beyond == Beyond::Ground {
                 wall.depth_below_ground_m = under.clamp(0.0, height);
             }

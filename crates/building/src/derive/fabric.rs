@@ -9,7 +9,7 @@ use crate::model::{
     NeighbourTemperature, Penetration, Shade, Surfaces, Unit, UnitSolar, UnitThermal,
 };
 use crate::plan::{self, LayerMaterial, MaterialPlan, UnitPlan};
-use crate::stated::{Basis, Enters, Rating, Source, Statement, ValueKey};
+use crate::stated::{Basis, Enters, Rating, Source, Statement, ValueKey, unlike};
 
 impl Derivation<'_> {
     pub(super) fn assemblies(&mut self) -> Vec<Assembly> {
@@ -291,6 +291,11 @@ impl Derivation<'_> {
                 self.error("range", format!("{item}.{name}"), message, "a share of the sun lies from 0 to 1");
             }
         }
+        // Whole-unit ratings stand alone; parts are combined, so theirs must be of one kind.
+        if plan.whole_u.is_none() {
+            self.check_ratings(&[plan.glazing_u, plan.frame_u, plan.edge_psi], plan.rating.as_ref(), item);
+        }
+        self.check_ratings(&[plan.glazing_g], plan.rating.as_ref(), item);
         let parts = plan.glazing_u.zip(plan.frame_u).zip(plan.edge_psi);
         let thermal = match (parts, plan.whole_u) {
             (_, Some(whole)) => UnitThermal::Whole(whole),
@@ -330,6 +335,16 @@ impl Derivation<'_> {
             rating: plan.rating.clone(),
             air_leakage: plan.air_leakage,
         })
+    }
+
+    /// Figures that are put together must have been found by one procedure.
+    pub(super) fn check_ratings(&mut self, keys: &[Option<ValueKey>], also: Option<&Rating>, item: &str) {
+        let stated = keys.iter().flatten().map(|&key| self.values.get(key).rating.as_ref());
+        if let Some((a, b)) = unlike(stated.chain([also])) {
+            let message = format!("figures rated by \"{a}\" and by \"{b}\" are put together");
+            let help = "use figures of one rating, or give the whole unit as rated";
+            self.error("rating", item, message, help);
+        }
     }
 
     pub(super) fn neighbours(&mut self) -> Vec<Neighbour> {

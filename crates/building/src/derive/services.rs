@@ -36,6 +36,8 @@ impl Derivation<'_> {
                     sensors.push(SpaceId(space));
                 }
             }
+            let recoveries: Vec<_> = plan.modes.iter().map(|mode| mode.temperature_recovery).collect();
+            self.check_ratings(&recoveries, plan.rating.as_ref(), &format!("{item}.rating"));
             let modes = (0..plan.modes.len()).map(|i| self.mode(plan, i, shape, &item)).collect();
             out.push(Ventilation {
                 name: plan.name.clone(),

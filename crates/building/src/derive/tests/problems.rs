@@ -141,6 +141,22 @@ fn a_state_that_never_comes_and_five_zones() {
 }
 
 #[test]
+fn unlike_ratings_put_together() {
+    let problems = broken(|k| {
+        let key = k.plan.units[0].frame_u.unwrap();
+        k.plan.values = k.plan.values.with(key, |stated| stated.rating = Some(crate::stated::Rating::Nfrc));
+        k.plan.units[0].rating = Some(crate::stated::Rating::Iso10077En410);
+    });
+    check(&problems, "rating", "unit.triple", &["NFRC", "ISO 10077 / EN 410"]);
+}
+
+#[test]
+fn a_storey_under_ground_that_faces_the_open() {
+    let problems = broken(|k| k.plan.site.ground_level = Some(k.m(3.0)));
+    check(&problems, "ground", "storey.ground.walls.W", &["2.9 m under"]);
+}
+
+#[test]
 fn the_more_exact_joint_wins() {
     let joint = |first: &str, at: Option<&str>, how: &str| crate::plan::JointPlan {
         first: first.to_owned(),
