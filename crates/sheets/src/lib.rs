@@ -38,6 +38,8 @@ pub struct AssemblyWorking {
     pub u_w_m2k: f64,
     /// Steps, in their order.
     pub steps: Vec<WorkingLine>,
+    /// What a reader must know about the method's limits here.
+    pub notes: Vec<String>,
 }
 
 impl AssemblyWorking {
@@ -54,6 +56,7 @@ impl AssemblyWorking {
             assembly: assembly.to_owned(),
             u_w_m2k: transmittance.u_w_m2k,
             steps: transmittance.working.lines.iter().map(step).collect(),
+            notes: transmittance.notes.clone(),
         }
     }
 }
@@ -136,7 +139,10 @@ fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
                 working: working.map(|w| w.steps.clone()).unwrap_or_default(),
                 area_m2,
                 where_used,
-                cautions: ratings(assembly),
+                cautions: ratings(assembly)
+                    .into_iter()
+                    .chain(working.iter().flat_map(|w| w.notes.clone()))
+                    .collect(),
             }
         })
         .collect();

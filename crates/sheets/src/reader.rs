@@ -3,7 +3,7 @@
 //! Results come in SI; a reader of US units sees those first, and a limit written in SI keeps its own figure in
 //! brackets. Conversion is the quantity crate's; here is only which form goes where.
 
-use quantity::{Dimension, Qualifier, System, read, show, show_as, value_in};
+use quantity::{Dimension, Qualifier, System, read, show, show_as, show_in, value_in};
 
 use crate::svg::decimal;
 
@@ -30,6 +30,13 @@ impl Reader {
     /// Shows a canonical value.
     pub fn show(self, value: f64, dimension: Dimension) -> String {
         show(value, dimension, self.system)
+    }
+
+    /// Shows a layer's thickness, m: what is thinner than an eighth of an inch is told in mils in US units.
+    pub fn thickness(self, metres: f64) -> String {
+        let thin = self.system == System::Us && metres < 0.003;
+        let mils = thin.then(|| show_in(metres, Dimension::Length, "mil")).flatten();
+        mils.unwrap_or_else(|| self.show(metres, Dimension::Length))
     }
 
     /// Shows a year's energy, J.
@@ -187,6 +194,13 @@ mod tests {
         assert!((limit.number().unwrap() - 4.755).abs() < 0.001);
         let limit = SI.amount(15.0, "kWh/(m²·a)", "EnergyPerArea", false);
         assert_eq!(limit.with_own(), "15 kWh/(m²·a)");
+    }
+
+    #[test]
+    fn sheets_are_told_in_mils() {
+        assert_eq!(US.thickness(0.0015), "59.1 mil");
+        assert_eq!(US.thickness(0.0127), "1/2 in");
+        assert_eq!(SI.thickness(0.0015), "1.5 mm");
     }
 
     #[test]

@@ -71,7 +71,7 @@ fn layer(building: &Building, layer: &ModelLayer, air_barrier: bool, reader: Rea
     Layer {
         name: layer.name.replace('_', " "),
         thickness_m,
-        thickness: reader.show(thickness_m, Dimension::Length),
+        thickness: reader.thickness(thickness_m),
         hatch: layer_hatch(building, layer),
         bridge,
         air_barrier,

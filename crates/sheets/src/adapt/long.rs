@@ -379,7 +379,34 @@ impl Draft<'_> {
                 top -= t;
             }
         }
+        solids.extend(self.inner_floors());
         self.section.solids.extend(solids);
+    }
+
+    /// Floors between two rooms of ours, but for rooms that a hole in the floor joins.
+    fn inner_floors(&self) -> Vec<Solid> {
+        let mut solids = Vec::new();
+        for upper in &self.met {
+            for lower in self.met.iter().filter(|l| l.z[1] <= upper.z[0] + 0.01) {
+                let (a, b) = (self.widened(upper), self.widened(lower));
+                let x = [a[0].max(b[0]), a[1].min(b[1])];
+                let joined = self
+                    .building
+                    .floor_openings
+                    .iter()
+                    .any(|o| o.upper == upper.space && o.lower == lower.space);
+                let between = upper.z[0] - lower.z[1];
+                if joined || x[1] - x[0] < 0.1 || !(0.02..1.5).contains(&between) {
+                    continue;
+                }
+                let inner = self.element(upper.space, |e| e.kind == ElementKind::InnerFloor);
+                let layers = inner.map(|e| self.coarse(e.assembly, false)).unwrap_or_default();
+                let thickest = layers.into_iter().max_by(|p, q| p.0.total_cmp(&q.0));
+                let hatch = thickest.map_or(Hatch::Other, |(_, hatch)| hatch);
+                solids.push(Solid { run: Run::Lying, ..upright(x, [lower.z[1], upper.z[0]], hatch) });
+            }
+        }
+        solids
     }
 
     fn roofs(&mut self) {
@@ -421,12 +448,11 @@ impl Draft<'_> {
                 .element(m.space, |e| !matches!(e.beyond, Beyond::Space(_)))
                 .map(|e| format!("fabric.html#{}", anchor(self.building, e.assembly)));
             let name = if space.label.is_empty() { &space.name } else { &space.label };
-            let middle = (m.x[0] + m.x[1]) / 2.0;
             rooms.push(Room {
                 label: capital(&name.replace(['-', '_'], " ")),
                 note: if people > 0 { format!("{people} people") } else { String::new() },
                 x: self.widened(m),
-                z: [m.z[0], m.z[1] + self.rise(storey, middle)],
+                z: m.z,
                 people,
                 href,
             });
@@ -679,13 +705,9 @@ impl Draft<'_> {
                 name: format!("{} floor", storey.name),
                 words: show(storey.floor_level_m),
             });
-            if storey.roof.is_some() {
+            if let Some(roof) = &storey.roof {
                 let z = storey.floor_level_m + storey.height_m;
-                let name = if self.rise(storey, self.section.ends[0]).abs() > 0.01 {
-                    "eaves"
-                } else {
-                    "under the roof"
-                };
+                let name = if matches!(roof.form, RoofShape::Flat) { "under the roof" } else { "eaves" };
                 levels.push(LevelMark { z, name: name.to_owned(), words: show(z) });
             }
         }
