@@ -1,15 +1,19 @@
 //! The coupled balance of a building over a year, and limits judged.
 //!
-//! [`result`] is what a year says.
-//! [`kernel`] runs the balance on plain arrays, one building or a lane of many; [`monthly`] is the quasi-steady method
-//! beside it.
+//! * [`result`] is what a year says.
+//! * [`Frame`] is what samples of a building share; [`Frame::model`] and [`kernel::run_many`] run them by the thousand.
+//! * [`kernel`] is the hourly balance itself, on plain arrays; [`monthly`] the quasi-steady method beside it, fed by
+//!   [`quasi_steady`] from the same model.
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod assemble;
 mod error;
 pub mod kernel;
 pub mod monthly;
+pub mod quasi_steady;
 pub mod result;
 
+pub use assemble::{Frame, StandardUse, YearOptions, transmittance};
 pub use error::YearError;
 pub use result::{Grain, Use, YearResult};

@@ -443,8 +443,10 @@ pub struct Zone {
     pub buffers: Vec<Buffer>,
     /// Vapour held by the air and things that follow it at once, over that held by the air alone; at least 1.
     pub vapour_capacity_factor: f64,
-    /// Added to the use's set points by this sample, K.
-    pub set_point_shift_k: f64,
+    /// Added to the use's heating set point by this sample, K.
+    pub heating_shift_k: f64,
+    /// Added to the use's cooling set point by this sample, K.
+    pub cooling_shift_k: f64,
 }
 
 impl Zone {
@@ -468,7 +470,8 @@ impl Zone {
             airing: None,
             buffers: Vec::new(),
             vapour_capacity_factor: 1.0,
-            set_point_shift_k: 0.0,
+            heating_shift_k: 0.0,
+            cooling_shift_k: 0.0,
         }
     }
 }

@@ -104,6 +104,15 @@ pub fn run_many_on(
     Ok(years)
 }
 
+/// Returns what a model's leaks bring into all zones at one wind speed and temperature difference, m³/s, with the
+/// first air mode's table where a leak has one. For methods beside the hourly balance.
+pub fn leakage_m3_s(model: &Model, wind_m_s: f64, difference_k: f64) -> f64 {
+    flows::leak_rows::<1>(&[model])
+        .iter()
+        .map(|row| row.flow(wind_m_s, F([difference_k]), 0, &model.responses).0[0])
+        .sum()
+}
+
 struct Job<'a> {
     path: Path,
     drivers: &'a Drivers,

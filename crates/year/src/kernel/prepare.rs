@@ -139,7 +139,8 @@ pub(crate) struct ZoneRow<const L: usize> {
     pub heating_limit: F<L>,
     pub cooling_limit: F<L>,
     pub drying_limit: F<L>,
-    pub shift: F<L>,
+    pub heating_shift: F<L>,
+    pub cooling_shift: F<L>,
     pub vapour_capacity_rate: F<L>,
     pub volume_rate: F<L>,
     pub airing_flow: F<L>,
@@ -480,7 +481,8 @@ fn zone_rows<const L: usize>(models: &[&Model], drivers: &Drivers) -> Vec<ZoneRo
                 heating_limit: gather(models, |m| m.zones[z].heating_limit_w),
                 cooling_limit: gather(models, |m| m.zones[z].cooling_limit_w),
                 drying_limit: gather(models, |m| m.zones[z].drying_limit_kg_s),
-                shift: gather(models, |m| m.zones[z].set_point_shift_k),
+                heating_shift: gather(models, |m| m.zones[z].heating_shift_k),
+                cooling_shift: gather(models, |m| m.zones[z].cooling_shift_k),
                 vapour_capacity_rate: gather(models, |m| {
                     m.air_density_kg_m3 * m.zones[z].volume_m3 * m.zones[z].vapour_capacity_factor / step_s
                 }),

@@ -376,8 +376,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 + self.sun_to_air[z]
                 + t.heat_unit * self.flows.given_heat[z];
             self.star_heat[z] = radiant * row.rest_to_star + self.sun_to_star[z];
-            let lower = row.shift + F::all(u.heat_above_c.max(-NO_BOUND_C));
-            let upper = row.shift + F::all(u.cool_below_c.min(NO_BOUND_C));
+            let lower = row.heating_shift + F::all(u.heat_above_c.max(-NO_BOUND_C));
+            let upper = row.cooling_shift + F::all(u.cool_below_c.min(NO_BOUND_C));
             self.heat_bounds.lower[z] = lower;
             self.heat_bounds.upper[z] = upper;
             self.heat_bounds.lower_limit[z] = row.heating_limit;

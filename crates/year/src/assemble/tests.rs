@@ -1,0 +1,69 @@
+//! Tests of the way from a building to the kernel.
+
+use super::*;
+
+fn school() -> Building {
+    let (building, problems) = Building::derive(building::sample::school());
+    assert!(Building::may_run(&problems), "{problems:?}");
+    building
+}
+
+#[test]
+fn a_building_becomes_a_model() {
+    let building = school();
+    let climate = climate::demo_year();
+    let frame = Frame::new(&building, &climate, Use::Real, Grain::Limits, &YearOptions::default()).unwrap();
+    let model = frame.model(&building.values.nominal()).unwrap();
+    for z in 0..model.zones.len() {
+        let kept: f64 = model
+            .elements
+            .iter()
+            .map(|e| {
+                let near = if e.inside.zone == z { e.inside.sun_share } else { 0.0 };
+                match e.outside {
+                    crate::kernel::input::Outside::Zone(far) if far.zone == z => near + far.sun_share,
+                    _ => near,
+                }
+            })
+            .sum::<f64>()
+            + model.zones[z].sun_to_air;
+        assert!((0.8..=1.0 + 1e-9).contains(&kept), "zone {z} keeps {kept} of its sun");
+    }
+    let year = crate::kernel::run(&frame.drivers, &model, &frame.options).unwrap();
+    for b in &year.balances {
+        assert!(b.heat_residual_j().abs() < 1e-6 * b.gross_heat_j());
+    }
+}
+
+#[test]
+fn rooms_and_zones_agree_on_the_year() {
+    let building = school();
+    let climate = climate::demo_year();
+    let nominal = building.values.nominal();
+    let of = |grain| {
+        let frame = Frame::new(&building, &climate, Use::Standard, grain, &YearOptions::default()).unwrap();
+        crate::kernel::run(&frame.drivers, &frame.model(&nominal).unwrap(), &frame.options).unwrap()
+    };
+    let (zones, rooms) = (of(Grain::Limits), of(Grain::Rooms));
+    for b in &rooms.balances {
+        assert!(b.heat_residual_j().abs() < 1e-6 * b.gross_heat_j());
+    }
+    // The merge is good while demands stay within 2 %.
+    assert!((rooms.heating_j() / zones.heating_j() - 1.0).abs() < 0.02);
+    assert!((rooms.cooling_j() / zones.cooling_j() - 1.0).abs() < 0.02);
+}
+
+#[test]
+fn the_monthly_method_is_fed_from_the_same_model() {
+    let building = school();
+    let climate = climate::demo_year();
+    let nominal = building.values.nominal();
+    let frame =
+        Frame::new(&building, &climate, Use::Standard, Grain::Limits, &YearOptions::default()).unwrap();
+    let model = frame.model(&nominal).unwrap();
+    let hourly = crate::kernel::run(&frame.drivers, &model, &frame.options).unwrap();
+    let monthly = crate::quasi_steady::run(&frame, &model, &nominal, crate::monthly::Conventions::default());
+    // Two methods, one building: within a fifth of each other, as published comparisons find.
+    let ratio = monthly.heating_j / hourly.heating_j();
+    assert!((0.8..1.2).contains(&ratio), "monthly over hourly {ratio}");
+}
