@@ -20,7 +20,7 @@ pub(super) type Facing = (i64, i64);
 
 pub(super) fn facing(azimuth_deg: f64, tilt_deg: f64) -> Facing {
     // A level plane has no azimuth.
-    let azimuth = if tilt_deg < 0.01 || tilt_deg > 179.99 { 0.0 } else { azimuth_deg };
+    let azimuth = if (0.01..=179.99).contains(&tilt_deg) { azimuth_deg } else { 0.0 };
     ((azimuth * 100.0).round() as i64, (tilt_deg * 100.0).round() as i64)
 }
 
