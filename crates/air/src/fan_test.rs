@@ -324,7 +324,11 @@ fn mean(values: &[f64]) -> f64 {
     if values.is_empty() { 0.0 } else { values.iter().sum::<f64>() / values.len() as f64 }
 }
 
-fn corrected_points(series: &Series, conditions: Conditions, zero: f64) -> Result<Vec<Point>, TestError> {
+pub(crate) fn corrected_points(
+    series: &Series,
+    conditions: Conditions,
+    zero: f64,
+) -> Result<Vec<Point>, TestError> {
     let inside = air_density_kg_m3(conditions.inside_c, conditions.barometer_pa);
     let outside = air_density_kg_m3(conditions.outside_c, conditions.barometer_pa);
     for (what, value) in
@@ -379,7 +383,7 @@ fn viscosity_pa_s(temperature_c: f64) -> f64 {
 
 /// Factor from the day's flow coefficient to that of the reference state. The leaks pass outside air when the house is
 /// depressurised, inside air when it is pressurised.
-fn reference_factor(direction: Direction, c: Conditions, n: f64, standard: Standard) -> f64 {
+pub(crate) fn reference_factor(direction: Direction, c: Conditions, n: f64, standard: Standard) -> f64 {
     let through_c = match direction {
         Direction::Depressurisation => c.outside_c,
         Direction::Pressurisation => c.inside_c,

@@ -9,7 +9,8 @@
 //! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
 //! - [`fan_test`]: a pressure test's readings to leak, rates and rules; [`test_budget`]: its full uncertainty and chances;
-//!   [`simulated_test`]: tests with a known truth, to try intervals on.
+//!   [`simulated_test`]: tests with a known truth, to try intervals on; [`readings`]: the file it comes in;
+//!   [`single_point`]: quick readings; [`guarded`]: the party boundary apart from the outside.
 //! - [`infection`]: relative infection risk, a labelled estimate.
 //!
 //! The crate knows no project: numbers in, numbers out. Flows are m³/s and pressures Pa unless a name says otherwise;
@@ -21,11 +22,14 @@ pub mod contaminant;
 pub mod duct;
 pub mod fan_test;
 pub mod generation;
+pub mod guarded;
 pub mod infection;
 pub mod infiltration;
 pub mod leakage;
 pub mod network;
 pub mod outdoor_air;
+pub mod readings;
 pub mod recovery;
 pub mod simulated_test;
+pub mod single_point;
 pub mod test_budget;
