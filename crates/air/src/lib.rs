@@ -11,6 +11,8 @@
 //! - [`fan_test`]: a pressure test's readings to leak, rates and rules; [`test_budget`]: its full uncertainty and chances;
 //!   [`simulated_test`]: tests with a known truth, to try intervals on; [`readings`]: the file it comes in;
 //!   [`single_point`]: quick readings; [`guarded`]: the party boundary apart from the outside.
+//! - [`components`], [`forecast`]: what joints leak by class of work, and their sum; [`stage_target`]: what to read today;
+//!   [`suspects`]: where the rest is, and what to isolate next.
 //! - [`infection`]: relative infection risk, a labelled estimate.
 //!
 //! The crate knows no project: numbers in, numbers out. Flows are m³/s and pressures Pa unless a name says otherwise;
@@ -18,9 +20,11 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod components;
 pub mod contaminant;
 pub mod duct;
 pub mod fan_test;
+pub mod forecast;
 pub mod generation;
 pub mod guarded;
 pub mod infection;
@@ -32,4 +36,6 @@ pub mod readings;
 pub mod recovery;
 pub mod simulated_test;
 pub mod single_point;
+pub mod stage_target;
+pub mod suspects;
 pub mod test_budget;
