@@ -8,6 +8,7 @@ mod degree_days;
 mod ducts;
 mod geometry;
 mod glazing;
+mod iso10211;
 mod iso10456;
 mod iso13370;
 mod iso13786;
@@ -52,6 +53,7 @@ pub(crate) fn all() -> Vec<Check> {
         transient::checks,
         glazing::checks,
         iso10456::checks,
+        iso10211::checks,
     ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

@@ -70,3 +70,70 @@ fn triple_glazing_centre(bencher: divan::Bencher) {
     };
     bencher.bench(|| divan::black_box(&glazing).centre(&Conditions::EN_673));
 }
+
+mod details {
+    use fabric::detail::{Accuracy, Body, Detail, Environment, Region, solve};
+
+    /// Stops on the first grid, whatever its error.
+    fn first_grid(first_cells: u32) -> Accuracy {
+        Accuracy { first_cells, most_cells: 0, ..Accuracy::default() }
+    }
+
+    fn air(name: &str, temperature_c: f64, surface_m2k_w: f64) -> Environment {
+        Environment { name: name.into(), temperature_c, surface_m2k_w }
+    }
+
+    /// Concrete, timber, insulation and aluminium: conductivities 230 to 0.029, cells stretched up to a hundredfold.
+    fn composite() -> Detail {
+        let r = |name: &str, low, high, k| Region::rectangle(name, low, high, Body::solid(k));
+        Detail {
+            plane: true,
+            regions: vec![
+                r("insulation", [0.0, 0.0], [0.5, 0.0415], 0.029),
+                r("concrete", [0.0, 0.0415], [0.5, 0.0475], 1.15),
+                r("timber", [0.0, 0.0365], [0.015, 0.0415], 0.12),
+                r("flange", [0.0, 0.035], [0.015, 0.0365], 230.0),
+                r("web", [0.0, 0.0015], [0.0015, 0.035], 230.0),
+                r("plate", [0.0, 0.0], [0.5, 0.0015], 230.0),
+                Region::rectangle("outdoors", [0.0, 0.0475], [0.5, 0.0575], Body::Environment(0)),
+                Region::rectangle("room", [0.0, -0.01], [0.5, 0.0], Body::Environment(1)),
+            ],
+            environments: vec![air("outdoors", 0.0, 0.06), air("room", 20.0, 0.11)],
+        }
+    }
+
+    /// A beam end in a brick wall with insulation inside, two environments, three dimensions.
+    fn beam_end() -> Detail {
+        let b = |name: &str, low_m, high_m, body| Region { name: name.into(), low_m, high_m, body };
+        Detail {
+            plane: false,
+            regions: vec![
+                b("room", [0.0, 0.0, 0.0], [1.4, 1.2, 1.2], Body::Environment(0)),
+                b("outdoors", [-0.1, 0.0, 0.0], [0.0, 1.2, 1.2], Body::Environment(1)),
+                b("brick", [0.0, 0.0, 0.0], [0.218, 1.2, 1.2], Body::solid(0.7)),
+                b("cellulose", [0.218, 0.0, 0.0], [0.396, 1.2, 1.2], Body::solid(0.039)),
+                b("plywood", [0.396, 0.0, 0.0], [0.409, 1.2, 1.2], Body::solid(0.13)),
+                b("beam", [0.1, 0.5, 0.4], [1.4, 0.754, 0.756], Body::Solid([0.28, 0.13, 0.13])),
+            ],
+            environments: vec![air("room", 20.0, 0.13), air("outdoors", -9.0, 0.04)],
+        }
+    }
+
+    fn run(bencher: divan::Bencher, detail: &Detail, first_cells: u32) {
+        let accuracy = first_grid(first_cells);
+        if let Ok(s) = solve(detail, &accuracy) {
+            println!("{} cells, {:?}", s.cells, s.effort);
+        }
+        bencher.bench(|| solve(divan::black_box(detail), &accuracy));
+    }
+
+    #[divan::bench(args = [12, 75], sample_count = 3)]
+    fn plane(bencher: divan::Bencher, first_cells: u32) {
+        run(bencher, &composite(), first_cells);
+    }
+
+    #[divan::bench(args = [3, 9], sample_count = 3)]
+    fn solid(bencher: divan::Bencher, first_cells: u32) {
+        run(bencher, &beam_end(), first_cells);
+    }
+}

@@ -16,6 +16,7 @@
 
 mod complex;
 pub mod conversion;
+pub mod detail;
 mod error;
 pub mod glazing;
 pub mod ground;

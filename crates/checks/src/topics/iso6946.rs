@@ -2,7 +2,7 @@
 
 use crate::reference::Data;
 use crate::{Check, Compute, Kind, Tolerance};
-use fabric::layers::air::{AirSpace, tabulated_resistance_m2k_w};
+use fabric::layers::air::AirSpace;
 use fabric::layers::correction::{Fasteners, Gaps, fastener_addition_w_m2k, gap_addition_w_m2k};
 use fabric::layers::film::{Direction, inside_film_m2k_w, outside_film_m2k_w};
 use fabric::layers::taper::{Taper, tapered_u_w_m2k};
@@ -174,18 +174,7 @@ fn air_and_films(data: &Data) -> Vec<Check> {
             }),
         ));
     }
-    checks.push(check(
-        "air.interpolated".into(),
-        "air layer 37.5 mm, heat flow downwards, between table rows".into(),
-        "m²·K/W",
-        0.5 * (rows.get(5).map_or(f64::NAN, |r| r.number("downwards"))
-            + rows.get(6).map_or(f64::NAN, |r| r.number("downwards"))),
-        1e-12,
-        Kind::PublishedMemory,
-        "ISO 6946:2007 Table 2, linear between rows",
-        Box::new(|nudge| tabulated_resistance_m2k_w(0.0375 * nudge, Direction::Downwards).map_err(text)),
-    ));
-    for (row, v) in [(0, 1.0), (3, 4.0)] {
+    for (row, v) in [(3, 4.0)] {
         let key = format!("surface_resistance_formula.published_Rse.{row}.value");
         checks.push(check(
             format!("film.outside-{v}"),
