@@ -2,6 +2,7 @@
 //!
 //! - [`infiltration`]: rules of thumb and published models from a leak to a yearly or momentary air change.
 //! - [`contaminant`]: well-mixed balances of CO2 (or any passive gas) in time, exact per segment.
+//! - [`gathering`]: a full room minute by minute, with demand control, and how many people its air serves.
 //! - [`generation`]: CO2 and heat from people by age, sex and activity.
 //! - [`leakage`]: a leak as a power law, and the areas read from it.
 //! - [`network`]: pressures and flows of spaces joined by leaks, openings and fans.
@@ -25,6 +26,7 @@ pub mod contaminant;
 pub mod duct;
 pub mod fan_test;
 pub mod forecast;
+pub mod gathering;
 pub mod generation;
 pub mod guarded;
 pub mod infection;
