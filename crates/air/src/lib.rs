@@ -6,6 +6,8 @@
 //! - [`generation`]: CO2 and heat from people by age, sex and activity.
 //! - [`leakage`]: a leak as a power law, and the areas read from it.
 //! - [`network`]: pressures and flows of spaces joined by leaks, openings and fans.
+//! - [`wind`]: façade pressures and the network of a building from plain inputs; [`response`]: its infiltration tabulated.
+//! - [`commissioning`]: measured flows against design, balance, the next damper.
 //! - [`outdoor_air`]: outdoor air required by published methods, with their working.
 //! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
@@ -21,6 +23,7 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod commissioning;
 pub mod components;
 pub mod contaminant;
 pub mod duct;
@@ -36,8 +39,10 @@ pub mod network;
 pub mod outdoor_air;
 pub mod readings;
 pub mod recovery;
+pub mod response;
 pub mod simulated_test;
 pub mod single_point;
 pub mod stage_target;
 pub mod suspects;
 pub mod test_budget;
+pub mod wind;
