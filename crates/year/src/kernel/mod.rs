@@ -38,6 +38,8 @@ pub use result::{KernelYear, ZoneBalance};
 
 use lane::F;
 
+/// Most samples side by side: eight doubles fill two vector registers; wider was no faster for its compile time.
+pub const MOST_LANES: usize = 8;
 /// Most zones a run can have.
 pub const MOST_ZONES: usize = 32;
 
@@ -50,7 +52,7 @@ pub fn run(drivers: &Drivers, model: &Model, options: &Options) -> Result<Kernel
     years.pop().ok_or(KernelError::Length { what: "results".into(), found: 0, expected: 1 })
 }
 
-/// Runs samples of one structure, `width` (1, 8 or 16) side by side. The width changes no bit of the results.
+/// Runs samples of one structure, `width` (at most [`MOST_LANES`]) side by side. The width changes no bit of the results.
 ///
 /// # Errors
 /// [`KernelError`], for the first sample found wrong.
@@ -85,19 +87,16 @@ pub fn run_many_on(
     }
     let zones = first.zones.len();
     // Runs of many zones (every room) go one at a time: their small matrices fill the vector registers alone.
-    let width = if zones > 4 { 1 } else { width };
+    let width = if zones > 4 { 1 } else { width.clamp(1, MOST_LANES) };
     let mut years = Vec::with_capacity(models.len());
-    for batch in models.chunks(width.max(1)) {
+    for batch in models.chunks(width) {
         let batch: Vec<&Model> = batch.iter().collect();
         let job = Job { path, drivers, models: &batch, options };
         years.extend(match (zones, width) {
             // Few sizes, because each is compiled for every instruction path; the rest are padded.
-            (1, 1) => job.run::<1, 1>(),
-            (2..=4, 1) => job.run::<4, 1>(),
+            (..=4, 1) => job.run::<4, 1>(),
             (5..=32, _) => job.run::<32, 1>(),
-            (1, 2..=8) => job.run::<1, 8>(),
-            (2..=4, 2..=8) => job.run::<4, 8>(),
-            (1..=4, _) => job.run::<4, 16>(),
+            (..=4, _) => job.run::<4, 8>(),
             _ => return Err(KernelError::TooManyZones { zones, most: MOST_ZONES }),
         });
     }
@@ -121,23 +120,12 @@ struct Job<'a> {
 }
 
 impl Job<'_> {
+    /// Prepares the tables once, outside the dispatched loop, which then is all that each path compiles.
     fn run<const Z: usize, const L: usize>(&self) -> Vec<KernelYear> {
-        dispatch::run_on(self.path, InLanes::<Z, L>(self))
-    }
-}
-
-/// A job for `Z` zones in `L` lanes.
-struct InLanes<'a, const Z: usize, const L: usize>(&'a Job<'a>);
-
-impl<const Z: usize, const L: usize> Kernel for InLanes<'_, Z, L> {
-    type Output = Vec<KernelYear>;
-
-    #[inline(always)]
-    fn run(self) -> Vec<KernelYear> {
-        let Job { drivers, models, options, .. } = *self.0;
+        let Job { drivers, models, options, path } = *self;
         let prepared = prepare::prepare::<Z, L>(drivers, models);
         let lane = |f: fn(&Model) -> f64| F::<L>::from_fn(|l| f(models[l.min(models.len() - 1)]));
-        run::run(&run::Tables {
+        let tables = run::Tables {
             drivers,
             options,
             prepared: &prepared,
@@ -150,6 +138,19 @@ impl<const Z: usize, const L: usize> Kernel for InLanes<'_, Z, L> {
             bypass_extract: lane(|m| m.bypass.map_or(f64::INFINITY, |b| b.extract_above_c)),
             bypass_outdoor: lane(|m| m.bypass.map_or(f64::INFINITY, |b| b.outdoor_above_c)),
             has_bypass: models.iter().any(|m| m.bypass.is_some()),
-        })
+        };
+        dispatch::run_on(path, InLanes(&tables))
+    }
+}
+
+/// A prepared job for `Z` zones in `L` lanes.
+struct InLanes<'a, const Z: usize, const L: usize>(&'a run::Tables<'a, Z, L>);
+
+impl<const Z: usize, const L: usize> Kernel for InLanes<'_, Z, L> {
+    type Output = Vec<KernelYear>;
+
+    #[inline(always)]
+    fn run(self) -> Vec<KernelYear> {
+        run::run(self.0)
     }
 }
