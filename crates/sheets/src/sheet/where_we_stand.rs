@@ -233,7 +233,11 @@ fn margin_in_words(finding: &Finding, reader: Reader) -> String {
 
 /// Whether the pressure of the test is part of the trade's name for this figure.
 fn is_at_50_pa(finding: &Finding) -> bool {
-    finding.subject.contains("50 Pa") || finding.id.contains("n50") || finding.id.contains("q50")
+    let dimension = finding.dimension.to_lowercase();
+    // A limit on air change or permeability is always one of a pressure test; a flow only when it says so.
+    dimension.starts_with("air change")
+        || dimension == "air permeability"
+        || finding.subject.contains("50 Pa")
 }
 
 fn limits(standing: &Standing, reader: Reader) -> Markup {
