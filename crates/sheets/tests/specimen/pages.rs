@@ -212,7 +212,7 @@ fn findings() -> Vec<Finding> {
 /// A made-up standing.
 pub fn standing(units: &str) -> Standing {
     Standing {
-        schema: SCHEMA.into(),
+        schema: SCHEMA,
         engine: "0.1.0".into(),
         project: ProjectLine {
             name: "Alder Ford music school".into(),
