@@ -235,7 +235,7 @@ pub fn evaluate(
     fit: Fit,
     standard: Standard,
 ) -> Result<Evaluation, TestError> {
-    let zero = (mean(&series.zero_before_pa) + mean(&series.zero_after_pa)) / 2.0;
+    let zero = zero_pa(series);
     let points = corrected_points(series, conditions, zero)?;
     if points.len() < 3 {
         return Err(TestError::TooFewPoints { found: points.len() });
@@ -318,6 +318,17 @@ pub fn combine(directions: &[Evaluation], pressure_pa: f64) -> Option<Combined> 
     let spread = flows.iter().map(|f| f.value).fold(f64::NEG_INFINITY, f64::max)
         - flows.iter().map(|f| f.value).fold(f64::INFINITY, f64::min);
     Some(Combined { flow_m3_h: mean, half_width_m3_h: squares.sqrt() / n, difference_share: spread / mean })
+}
+
+/// Returns the zero-flow pressure to take off: the mean of before and after; a side that was not read does not count as
+/// zero.
+pub(crate) fn zero_pa(series: &Series) -> f64 {
+    let (before, after) = (&series.zero_before_pa, &series.zero_after_pa);
+    match (before.is_empty(), after.is_empty()) {
+        (false, true) => mean(before),
+        (true, false) => mean(after),
+        _ => 0.5 * (mean(before) + mean(after)),
+    }
 }
 
 fn mean(values: &[f64]) -> f64 {

@@ -13,7 +13,8 @@
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
 //! - [`fan_test`]: a pressure test's readings to leak, rates and rules; [`test_budget`]: its full uncertainty and chances;
 //!   [`simulated_test`]: tests with a known truth, to try intervals on; [`readings`]: the file it comes in;
-//!   [`single_point`]: quick readings; [`guarded`]: the party boundary apart from the outside.
+//!   [`single_point`]: quick readings; [`guarded`]: the party boundary apart from the outside;
+//!   [`live`]: a test as it is read.
 //! - [`components`], [`forecast`]: what joints leak by class of work, and their sum; [`stage_target`]: what to read today;
 //!   [`suspects`]: where the rest is, and what to isolate next.
 //! - [`infection`]: relative infection risk, a labelled estimate.
@@ -35,6 +36,7 @@ pub mod guarded;
 pub mod infection;
 pub mod infiltration;
 pub mod leakage;
+pub mod live;
 pub mod network;
 pub mod outdoor_air;
 pub mod readings;

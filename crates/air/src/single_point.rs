@@ -5,7 +5,7 @@
 //! at any reference pressure (50 Pa, or 75 Pa as ASTM E3158 asks of large buildings, from memory).
 
 use crate::fan_test::{
-    Conditions, FlowState, Series, Standard, TestError, Wind, corrected_points, reference_factor,
+    Conditions, FlowState, Series, Standard, TestError, Wind, corrected_points, reference_factor, zero_pa,
 };
 use crate::leakage::PowerLaw;
 use crate::network::air_density_kg_m3;
@@ -150,17 +150,6 @@ pub fn quick_reading(
         points: points.len(),
         standard_test: false,
     })
-}
-
-/// Mean zero-flow pressure; a side without readings does not count as zero.
-fn zero_pa(series: &Series) -> f64 {
-    let mean =
-        |values: &[f64]| (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64);
-    match (mean(&series.zero_before_pa), mean(&series.zero_after_pa)) {
-        (Some(a), Some(b)) => 0.5 * (a + b),
-        (Some(a), None) | (None, Some(a)) => a,
-        (None, None) => 0.0,
-    }
 }
 
 #[cfg(test)]

@@ -230,7 +230,9 @@ pub fn budget(
     let mut facades = Vec::new();
     for (series, evaluation) in test.series.iter().zip(&evaluations) {
         // A small difference between before and after proves nothing: one degree of freedom. A large one does.
-        let seen = 0.5 * (mean(&series.zero_before_pa) - mean(&series.zero_after_pa)).abs();
+        let both = !series.zero_before_pa.is_empty() && !series.zero_after_pa.is_empty();
+        let difference = mean(&series.zero_before_pa) - mean(&series.zero_after_pa);
+        let seen = if both { 0.5 * difference.abs() } else { 0.0 };
         let expected =
             squares(&[instruments.gauge_pa, circumstances.drift_per_stagnation * shapes.stagnation_pa]);
         drift.push(shift_share(test, series, evaluation, pressure_pa, seen.max(expected))?);
