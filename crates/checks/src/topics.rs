@@ -3,9 +3,12 @@
 use crate::Check;
 
 mod comfort;
+mod commissioning;
 mod contaminants;
 mod degree_days;
 mod ducts;
+mod flow_networks;
+mod gatherings;
 mod geometry;
 mod glazing;
 mod iso10211;
@@ -34,6 +37,9 @@ pub(crate) fn all() -> Vec<Check> {
         odds_numbers::checks,
         odds_causes::checks,
         contaminants::checks,
+        gatherings::checks,
+        flow_networks::checks,
+        commissioning::checks,
         ducts::checks,
         monthly::checks,
         pressure_tests::checks,
