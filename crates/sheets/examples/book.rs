@@ -26,10 +26,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         finding.sentence = gap.sentence.clone();
         standing.findings.push(finding);
     }
+    let workings = sheets::workings(&building, &building.values.nominal());
     let input = sheets::Input {
         standing: &standing,
         building: &building,
-        workings: &[],
+        workings: &workings,
         year: None,
         revision: "0000000000",
     };

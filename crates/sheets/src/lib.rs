@@ -18,8 +18,9 @@ pub mod reader;
 pub mod sheet;
 pub mod svg;
 
-use building::Building;
 use building::calendar::Date;
+use building::model::AssemblyId;
+use building::{Building, Resolved};
 use project::standing::Standing;
 use year::YearResult;
 
@@ -59,6 +60,19 @@ impl AssemblyWorking {
             notes: transmittance.notes.clone(),
         }
     }
+}
+
+/// Asks the year's law for the transmittance of every layered assembly, with one set of numbers.
+///
+/// An assembly that the law refuses (known by its U alone, layers that make no sense) is left out; the book's own
+/// check says why.
+pub fn workings(building: &Building, resolved: &Resolved) -> Vec<AssemblyWorking> {
+    (0..building.assemblies.len())
+        .filter_map(|place| {
+            let found = year::transmittance(building, AssemblyId(place), resolved).ok()?;
+            Some(AssemblyWorking::new(&building.assemblies[place].name, &found))
+        })
+        .collect()
 }
 
 /// What the sheets are made from.
@@ -132,12 +146,13 @@ fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
         .map(|(id, section)| {
             let assembly = &input.building.assemblies[id.0];
             let working = input.workings.iter().find(|w| w.assembly == assembly.name);
-            let (area_m2, where_used) = adapt::area_and_use(input.building, id);
+            let ([area_m2, enclosure_m2], where_used) = adapt::area_and_use(input.building, id);
             AssemblySheet {
                 section,
                 u_w_m2k: working.map(|w| w.u_w_m2k),
                 working: working.map(|w| w.steps.clone()).unwrap_or_default(),
                 area_m2,
+                enclosure_m2,
                 where_used,
                 cautions: ratings(assembly)
                     .into_iter()

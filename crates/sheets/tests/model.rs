@@ -82,3 +82,14 @@ fn one_layer_of_each_assembly_is_the_air_barrier_at_most() {
         assert!(section.layers.iter().all(|l| l.thickness_m > 0.0));
     }
 }
+
+#[test]
+fn workings_end_in_the_figure_they_explain() {
+    let building = school();
+    let workings = sheets::workings(&building, &building.values.nominal());
+    assert!(!workings.is_empty());
+    for working in &workings {
+        let last = working.steps.last().expect("a working has steps");
+        assert_eq!((last.symbol.as_str(), last.value), ("U", working.u_w_m2k), "{}", working.assembly);
+    }
+}

@@ -156,10 +156,11 @@ fn beyond_words(building: &Building, id: AssemblyId) -> String {
     }
 }
 
-/// Area of all elements of an assembly, m², and where they face, in words.
-pub fn area_and_use(building: &Building, id: AssemblyId) -> (f64, String) {
+/// Areas of an assembly's elements, m²: all, and those of the enclosure; and where they face, in words.
+pub fn area_and_use(building: &Building, id: AssemblyId) -> ([f64; 2], String) {
     let elements: Vec<_> = building.elements.iter().filter(|e| e.assembly == id).collect();
     let area = elements.iter().map(|e| e.net_m2).sum();
+    let enclosure = elements.iter().filter(|e| !matches!(e.beyond, Beyond::Space(_))).map(|e| e.net_m2).sum();
     let mut kinds: Vec<&str> = Vec::new();
     for element in &elements {
         let word = match element.kind {
@@ -175,7 +176,7 @@ pub fn area_and_use(building: &Building, id: AssemblyId) -> (f64, String) {
             kinds.push(word);
         }
     }
-    (area, format!("{} to {}", kinds.join(", "), beyond_words(building, id)))
+    ([area, enclosure], format!("{} to {}", kinds.join(", "), beyond_words(building, id)))
 }
 
 #[cfg(test)]

@@ -37,6 +37,8 @@ pub struct AssemblySheet {
     pub working: Vec<WorkingLine>,
     /// Area of all elements made of it, m².
     pub area_m2: f64,
+    /// Of these, area that parts our rooms from outdoors, ground or neighbours, m².
+    pub enclosure_m2: f64,
     /// Where it is used: "to outdoors", "to the pottery".
     pub where_used: String,
     /// What it cannot show: a fire or sound rating that stays open.
@@ -90,7 +92,7 @@ pub fn content(
 
 /// The sentence under the headline: which assembly lets most heat through, by U times area.
 fn lead(assemblies: &[AssemblySheet], reader: Reader) -> String {
-    let flow = |a: &AssemblySheet| a.u_w_m2k.map_or(0.0, |u| u * a.area_m2);
+    let flow = |a: &AssemblySheet| a.u_w_m2k.map_or(0.0, |u| u * a.enclosure_m2);
     let total: f64 = assemblies.iter().map(flow).sum();
     let Some(most) = assemblies.iter().max_by(|a, b| flow(a).total_cmp(&flow(b))) else {
         return "The book names no assembly yet.".to_owned();
@@ -98,7 +100,7 @@ fn lead(assemblies: &[AssemblySheet], reader: Reader) -> String {
     let count = assemblies.len();
     match most.u_w_m2k {
         Some(u) if total > 0.0 => format!(
-            "{count} {}; {} carries most heat for a degree of difference, {} of what all of them carry, at {}.",
+            "{count} {}; for each degree of difference the {} carries most heat of the opaque enclosure, {} of it, at {}.",
             if count == 1 { "assembly" } else { "assemblies" },
             most.section.title,
             plain((flow(most) / total * 100.0).round(), "%"),

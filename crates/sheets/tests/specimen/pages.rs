@@ -280,6 +280,7 @@ fn assemblies() -> Vec<AssemblySheet> {
             line("U", "transmittance", u, "W/(m²·K)"),
         ],
         area_m2: area,
+        enclosure_m2: area,
         where_used: used.into(),
         cautions: vec![],
     };
