@@ -17,7 +17,10 @@
 
 pub mod drive;
 mod error;
+pub mod indoor;
+pub mod invented;
 pub mod material;
+pub mod surfaces;
 pub mod transport;
 pub mod vapour;
 pub mod wall;
