@@ -125,7 +125,7 @@ struct Present {
     /// Heat, J/m².
     energies: Vec<f64>,
     /// Length of the last step and the change a second of temperature and water in it.
-    rates: Option<(f64, Vec<[f64; 2]>)>,
+    rates: Option<(f64, Vec<[f64; 3]>)>,
 }
 
 enum Attempt {
@@ -257,11 +257,11 @@ impl Simulation {
     /// Recomputes contents after states were set; the history of rates no longer holds.
     fn settle(&mut self) {
         for i in 0..self.now.states.len() {
-            let s =
-                self.body.evaluate(i, self.now.states[i][0], self.now.states[i][1], self.options.freezing);
+            let [t, u] = self.now.states[i];
+            let s = &mut self.system.states[i];
+            self.body.evaluate(i, t, u, self.options.freezing, s);
             self.now.masses[i] = s.mass;
-            self.now.energies[i] = energy(self.body.capacity[i], &s);
-            self.system.states[i] = s;
+            self.now.energies[i] = energy(self.body.capacity[i], s);
         }
         self.now.rates = None;
         self.next_step_s = self.options.first_step_s;
@@ -389,10 +389,12 @@ impl Simulation {
 
     fn accept(&mut self, step_s: f64, crossing: &Crossing, water: f64, heat: f64) {
         let n = self.now.states.len();
-        let (_, mut rates) = self.now.rates.take().unwrap_or_else(|| (0.0, vec![[0.0; 2]; n]));
+        let (_, mut rates) = self.now.rates.take().unwrap_or_else(|| (0.0, vec![[0.0; 3]; n]));
         for i in 0..n {
             let s = &self.system.states[i];
-            rates[i] = [(s.t - self.now.states[i][0]) / step_s, (s.mass - self.now.masses[i]) / step_s];
+            let was = self.now.states[i];
+            rates[i] =
+                [(s.t - was[0]) / step_s, (s.mass - self.now.masses[i]) / step_s, (s.u - was[1]) / step_s];
             self.now.states[i] = [s.t, s.u];
             self.now.masses[i] = s.mass;
             self.now.energies[i] = energy(self.body.capacity[i], s);
@@ -527,13 +529,14 @@ fn attempt(
         if let Some((_, rates)) = &now.rates {
             // Temperatures are taken to go on as they did, within a kelvin; potentials stay.
             guess[i][0] += (rates[i][0] * forcing.step_s).clamp(-1.0, 1.0);
+            guess[i][1] += (rates[i][2] * forcing.step_s).clamp(-0.05, 0.05);
         }
     }
     let heat_scale = heat_scale.max(10.0 * capacity);
     let mut worst = (0, [0.0; 2]);
     for iteration in 0..=MOST_ITERATIONS {
         for i in 0..n {
-            system.states[i] = body.evaluate(i, guess[i][0], guess[i][1], forcing.freezing);
+            body.evaluate(i, guess[i][0], guess[i][1], forcing.freezing, &mut system.states[i]);
         }
         let crossing = body.assemble(system, before, forcing);
         let (mut water, mut heat, mut worst_share) = (0.0, 0.0, 0.0);

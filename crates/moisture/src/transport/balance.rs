@@ -152,27 +152,20 @@ impl System {
 impl Body {
     /// Evaluates the state of node i.
     #[inline(always)]
-    pub fn evaluate(&self, i: usize, t: f64, u: f64, freezing: bool) -> NodeState {
+    pub fn evaluate(&self, i: usize, t: f64, u: f64, freezing: bool, s: &mut NodeState) {
         let air = self.air.at(t);
         let (suction, slope) = if u < 0.0 { suction_pa(u) } else { (0.0, 0.0) };
         let scale = kelvin_scale_pa(t);
         let humidity = if u < 0.0 { numeric::exp(-suction / scale) } else { 1.0 };
         let pv = humidity * air.saturation;
-        let mut s = NodeState {
-            t,
-            u,
-            humidity,
-            pv,
-            pv_t: humidity * air.saturation_slope + pv * suction / (scale * (t - ABSOLUTE_ZERO_C)),
-            pv_u: -pv * slope / scale,
-            thaw: 1.0,
-            ..NodeState::default()
-        };
+        (s.t, s.u, s.humidity, s.pv) = (t, u, humidity, pv);
+        s.pv_t = humidity * air.saturation_slope + pv * suction / (scale * (t - ABSOLUTE_ZERO_C));
+        s.pv_u = -pv * slope / scale;
+        (s.thaw, s.ice, s.ice_t, s.ice_u) = (1.0, 0.0, 0.0, 0.0);
         match self.mesh.nodes[i] {
             NodeKind::Film { .. } => {
-                if u > 0.0 {
-                    (s.mass, s.mass_u) = (FILM_SLOPE_KG_M2 * u, FILM_SLOPE_KG_M2);
-                }
+                let slope = if u > 0.0 { FILM_SLOPE_KG_M2 } else { 0.0 };
+                (s.mass, s.mass_u) = (slope * u.max(0.0), slope);
             }
             NodeKind::Cell { layer, width_m } => {
                 let m = &*self.materials[layer];
@@ -187,11 +180,10 @@ impl Body {
                 s.conductivity = m.conductivity_w_mk + m.conductivity_rise * p.water;
                 s.conductivity_u = m.conductivity_rise * p.water_slope;
                 if freezing && t < 0.0 {
-                    freeze(m, width_m, &mut s);
+                    freeze(m, width_m, s);
                 }
             }
         }
-        s
     }
 
     /// Fills residuals and derivatives at the states of `system`; returns what crossed the bounds.

@@ -18,29 +18,40 @@ pub struct Cells {
 /// How fine a graded grid is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Resolution {
-    /// Width beside an interface in layers that move liquid, m.
+    /// Width beside an interface that rain reaches, in layers that move liquid, m.
+    pub first_rain_m: f64,
+    /// Width beside other interfaces in layers that move liquid, m.
     pub first_m: f64,
     /// Width beside an interface in other layers, m.
     pub first_dry_m: f64,
     /// Each cell is at most this many times as wide as the one before it.
     pub growth: f64,
+    /// Widest cell of layers that move liquid, m: fronts of rain pass through all of it.
+    pub widest_m: f64,
 }
 
 impl Default for Resolution {
     fn default() -> Self {
-        Self { first_m: 0.0015, first_dry_m: 0.004, growth: 1.8 }
+        Self { first_rain_m: 1e-3, first_m: 0.003, first_dry_m: 0.005, growth: 1.8, widest_m: 0.009 }
     }
 }
 
 impl Cells {
     /// Returns cells that begin at `first` beside every interface and grow inwards.
     pub fn graded(wall: &Wall, resolution: Resolution) -> Self {
+        let rained = |interface: usize| wall.rain.iter().any(|r| r.interface == interface && r.share > 0.0);
         let widths_m = wall
             .layers
             .iter()
-            .map(|l| {
-                let first = if l.material.capillary { resolution.first_m } else { resolution.first_dry_m };
-                graded(l.thickness_m, first, resolution.growth)
+            .enumerate()
+            .map(|(k, l)| {
+                let first = |interface: usize| match (l.material.capillary, rained(interface)) {
+                    (true, true) => resolution.first_rain_m,
+                    (true, false) => resolution.first_m,
+                    (false, _) => resolution.first_dry_m,
+                };
+                let widest = if l.material.capillary { resolution.widest_m } else { f64::INFINITY };
+                graded(l.thickness_m, first(k), first(k + 1), resolution.growth, widest)
             })
             .collect();
         Self { widths_m }
@@ -209,28 +220,38 @@ fn scale(widths: &mut [f64], total: f64) {
     widths.iter_mut().for_each(|w| *w *= total / sum);
 }
 
-/// Cells from both faces inwards, each at most `growth` times the one before.
-fn graded(thickness: f64, first: f64, growth: f64) -> Vec<f64> {
-    if thickness <= 3.0 * first {
-        return vec![thickness / 3.0; 3];
+/// Cells from both faces inwards, each at most `growth` times the one before; the finer side goes on until it meets
+/// the other.
+fn graded(thickness: f64, first: f64, last: f64, growth: f64, widest: f64) -> Vec<f64> {
+    let (mut left, mut right) = (Vec::new(), Vec::new());
+    let (mut a, mut b) = (first.min(thickness / 3.0), last.min(thickness / 3.0));
+    let mut rest = thickness;
+    let grow = |w: f64| (w * growth).min(widest.max(w));
+    // Both sides together while they are equally fine, so that a symmetric layer gets symmetric cells; half a cell
+    // at least is left for the middle.
+    loop {
+        let even = (a - b).abs() <= 1e-9 * a;
+        if even && rest > 2.5 * a {
+            left.push(a);
+            right.push(b);
+            rest -= a + b;
+            (a, b) = (grow(a), grow(b));
+        } else if !even && a < b && rest > 1.5 * a {
+            left.push(a);
+            rest -= a;
+            a = grow(a);
+        } else if !even && a > b && rest > 1.5 * b {
+            right.push(b);
+            rest -= b;
+            b = grow(b);
+        } else {
+            break;
+        }
     }
-    let (mut half, mut sum, mut width) = (Vec::new(), 0.0, first);
-    while sum + width < 0.5 * thickness {
-        half.push(width);
-        sum += width;
-        width *= growth;
-    }
-    let mut widths = half.clone();
-    // What is left in the middle becomes one cell, or two where it is wide.
-    let rest = thickness - 2.0 * sum;
-    let last = half.last().copied().unwrap_or(first);
-    if rest > 1.5 * growth * last {
-        widths.extend([0.5 * rest; 2]);
-    } else {
-        widths.push(rest);
-    }
-    widths.extend(half.iter().rev());
-    widths
+    let middle = (rest / (1.05 * a.min(b))).ceil().max(1.0);
+    left.extend(std::iter::repeat_n(rest / middle, middle as usize));
+    left.extend(right.iter().rev());
+    left
 }
 
 /// Growth factor with which `count` cells span `ratio` times the first.
