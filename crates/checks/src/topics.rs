@@ -16,6 +16,7 @@ mod iso10456;
 mod iso13370;
 mod iso13786;
 mod iso6946;
+mod joints;
 mod line_fits;
 mod monthly;
 mod odds_causes;
@@ -60,6 +61,7 @@ pub(crate) fn all() -> Vec<Check> {
         glazing::checks,
         iso10456::checks,
         iso10211::checks,
+        joints::checks,
     ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

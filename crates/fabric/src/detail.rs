@@ -6,13 +6,17 @@
 //! temperatures and an error estimate.
 //!
 //! Cell-centred finite volumes, conjugate gradients behind a multigrid cycle; conductivities and flows balance in every
-//! cell. Not here: polygons, cavities whose conductivity depends on temperature, the ground's yearly wave.
+//! cell. [`joint`] reads Ψ and f_Rsi from a solution, [`template`] lays out common joints from the layers that meet.
+//! Not here: polygons, cavities whose conductivity depends on temperature, the ground's yearly wave.
 
+pub mod cavity;
 mod coarse;
 mod grid;
+pub mod joint;
 mod multigrid;
 mod solution;
 mod stencil;
+pub mod template;
 
 pub use multigrid::Effort;
 pub use solution::{Coldest, Solution, solve};

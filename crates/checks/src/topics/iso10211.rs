@@ -19,7 +19,7 @@ pub(crate) fn checks() -> Vec<Check> {
 /// Solves a case once for all its checks. The nudge scales the temperature of one environment, which moves flows and
 /// temperatures without solving again.
 #[derive(Clone)]
-struct Shared {
+pub(super) struct Shared {
     detail: Detail,
     accuracy: Accuracy,
     nudged: usize,
@@ -27,7 +27,7 @@ struct Shared {
 }
 
 impl Shared {
-    fn new(accuracy: Accuracy, nudged: usize, detail: Detail) -> Self {
+    pub(super) fn new(accuracy: Accuracy, nudged: usize, detail: Detail) -> Self {
         Self { detail, accuracy, nudged, kept: Arc::default() }
     }
 
@@ -49,7 +49,7 @@ impl Shared {
         solution.at_temperatures(&temperatures).map(Arc::new).map_err(|e| e.to_string())
     }
 
-    fn compute(&self, pick: impl Fn(&Solution) -> Option<f64> + Send + Sync + 'static) -> Compute {
+    pub(super) fn compute(&self, pick: impl Fn(&Solution) -> Option<f64> + Send + Sync + 'static) -> Compute {
         let shared = self.clone();
         Box::new(move |nudge| {
             pick(shared.solved(nudge)?.as_ref()).ok_or_else(|| "no solid at that place".to_owned())
@@ -82,11 +82,11 @@ fn check(
     }
 }
 
-fn air(name: &str, temperature_c: f64, surface_m2k_w: f64) -> Environment {
+pub(super) fn air(name: &str, temperature_c: f64, surface_m2k_w: f64) -> Environment {
     Environment { name: name.to_owned(), temperature_c, surface_m2k_w }
 }
 
-fn air_box(low: [f64; 2], high: [f64; 2], environment: usize) -> Region {
+pub(super) fn air_box(low: [f64; 2], high: [f64; 2], environment: usize) -> Region {
     Region::rectangle("air", low, high, Body::Environment(environment))
 }
 
@@ -137,7 +137,7 @@ fn column(case: &Data) -> Vec<Check> {
 }
 
 /// Boxes of a case: name, corners, one conductivity.
-fn boxes(case: &Data, key: &str) -> Vec<Region> {
+pub(super) fn boxes(case: &Data, key: &str) -> Vec<Region> {
     let mut list: Vec<(bool, Region)> = case
         .list("regions")
         .iter()
