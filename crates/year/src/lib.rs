@@ -1,6 +1,6 @@
 //! The coupled balance of a building over a year, and limits judged.
 //!
-//! * [`result`] is what a year says.
+//! * [`run`] takes a building through a year; [`result`] is what the year says.
 //! * [`Frame`] is what samples of a building share; [`Frame::model`] and [`kernel::run_many`] run them by the thousand.
 //! * [`kernel`] is the hourly balance itself, on plain arrays; [`monthly`] the quasi-steady method beside it, fed by
 //!   [`quasi_steady`] from the same model.
@@ -13,7 +13,9 @@ pub mod kernel;
 pub mod monthly;
 pub mod quasi_steady;
 pub mod result;
+pub mod tell;
 
 pub use assemble::{Frame, StandardUse, YearOptions, transmittance};
 pub use error::YearError;
 pub use result::{Grain, Use, YearResult};
+pub use tell::{Figures, compare_grains, required_outdoor_air, run};

@@ -29,8 +29,15 @@ pub struct MonthlyYear {
 
 /// Runs the monthly method on a frame's model.
 pub fn run(frame: &Frame<'_>, model: &Model, resolved: &Resolved, conventions: Conventions) -> MonthlyYear {
-    let points = &frame.building.set_points;
-    let (heating_c, cooling_c) = (resolved[points.heating], resolved[points.cooling]);
+    let asked = &frame.drivers.uses[0].zones[0];
+    let zone = &model.zones[0];
+    let heating_c = asked.heat_above_c + zone.heating_shift_k;
+    // Without cooling plant the demand that plant would have is worked out at the book's set point.
+    let cooling_c = if asked.cool_below_c.is_finite() {
+        asked.cool_below_c + zone.cooling_shift_k
+    } else {
+        resolved[frame.building.set_points.cooling]
+    };
     let envelope = envelope(model, heating_c, cooling_c);
     let mut inputs = [Month::default(); 12];
     let mut from = 0;

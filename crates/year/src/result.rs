@@ -12,7 +12,7 @@ pub const J_PER_KWH: f64 = 3.6e6;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Use {
-    /// The limit set's standard assumption.
+    /// The limit set's standard assumption ([`crate::StandardUse`]).
     Standard,
     /// As the building will really be used: the book's people, gatherings and equipment.
     Real,
@@ -47,6 +47,8 @@ pub struct Counted {
     pub floor_area_m2: f64,
     /// Volume, m³.
     pub volume_m3: f64,
+    /// Enclosure, m².
+    pub enclosure_m2: f64,
 }
 
 /// Useful heat, cold and drying over some time.
@@ -256,7 +258,7 @@ pub struct MonthResult {
     pub mean_operative_c: f64,
     /// Mean humidity ratio, kg/kg.
     pub mean_kg_kg: f64,
-    /// Hours above the warm threshold; of the whole: of its area-weighted mean.
+    /// Hours above the warm threshold; of the whole: the zones' weighted by floor area.
     pub warm_hours: f64,
     /// Hours above the humid threshold, likewise.
     pub humid_hours: f64,
@@ -353,6 +355,12 @@ pub struct GatheringResult {
     pub co2_m3_s: f64,
     /// Outdoor air supplied to the room while it lasts, mean, m³/s.
     pub supply_m3_s: f64,
+    /// Outdoor air that room, crowd and floor need by ASHRAE 62.1, m³/s.
+    pub required_m3_s: f64,
+    /// Kind of space whose rate that is.
+    pub required_rate: String,
+    /// Highest CO2 the room shut off would show with the air required, from 600 ppm, ppm.
+    pub required_peak_ppm: f64,
     /// Highest CO2 of all occurrences in the simulated zone, ppm.
     pub co2_peak_ppm: f64,
     /// Day of it, from 0.
@@ -446,6 +454,8 @@ impl EndUse {
 pub struct EndUseResult {
     /// End use.
     pub end_use: EndUse,
+    /// What is delivered: `electricity` or `fuel`.
+    pub carrier: String,
     /// Useful heat or cold, J; equal to the delivered energy where there is no conversion.
     pub useful_j: f64,
     /// Useful over delivered: the seasonal factor.
@@ -486,6 +496,51 @@ pub struct HotWaterResult {
     pub from_room_j: f64,
 }
 
+/// One month by the monthly method.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct MonthlyMonth {
+    /// Mean outdoors, °C.
+    pub outdoor_c: f64,
+    /// Losses at the heating set point, J.
+    pub losses_j: f64,
+    /// Sun, J.
+    pub solar_j: f64,
+    /// Internal gains, J.
+    pub internal_j: f64,
+    /// Utilisation of the gains for heating.
+    pub gain_utilisation: f64,
+    /// Utilisation of the losses for cooling.
+    pub loss_utilisation: f64,
+    /// Heating demand, J.
+    pub heating_j: f64,
+    /// Sensible cooling demand, J.
+    pub cooling_sensible_j: f64,
+}
+
+/// The same year by the monthly method ([`crate::monthly`]).
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct MonthlyMethod {
+    /// Transmission to outdoors with joints, W/K.
+    pub transmission_w_k: f64,
+    /// Effective heat capacity, J/K.
+    pub capacity_j_k: f64,
+    /// Heating demand, J.
+    pub heating_j: f64,
+    /// Sensible cooling demand, J; zero without cooling plant.
+    pub cooling_sensible_j: f64,
+    /// January to December.
+    pub months: Vec<MonthlyMonth>,
+}
+
+/// The year without cooling and drying plant.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Uncooled {
+    /// Hours above the warm threshold, zones weighted by floor area.
+    pub warm_hours: f64,
+    /// Hours above the humid threshold, likewise.
+    pub humid_hours: f64,
+}
+
 /// A simulated year of a building.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct YearResult {
@@ -503,7 +558,7 @@ pub struct YearResult {
     pub months: Vec<MonthResult>,
     /// Greatest loads.
     pub peaks: Peaks,
-    /// Comfort of the whole: area-weighted mean over zones, hour by hour.
+    /// Comfort of the whole: hours are the zones' weighted by floor area, extremes those of the area-weighted mean.
     pub comfort: Comfort,
     /// Zones or rooms.
     pub zones: Vec<ZoneResult>,
@@ -517,6 +572,18 @@ pub struct YearResult {
     pub hot_water: HotWaterResult,
     /// Daily mean outdoor temperature, °C, for charts.
     pub outdoor_days_c: Vec<f64>,
+    /// Heating load: larger mean heating power of the design days, W.
+    pub design_heating_load_w: f64,
+    /// Days of the year, from 0, on which heating is sized: cold and clear, cold and overcast.
+    pub design_days: Vec<usize>,
+    /// The same by the monthly method.
+    pub monthly: MonthlyMethod,
+    /// The same without cooling and drying; absent where the book has no such plant.
+    pub uncooled: Option<Uncooled>,
+    /// Share of the hours with people that are warm, zones weighted by floor area.
+    pub occupied_warm_share: f64,
+    /// Greatest heat that does not close, over zones and periods, over their gross flow.
+    pub closure: f64,
     /// What the run took for granted, one sentence each.
     pub notes: Vec<String>,
 }

@@ -31,7 +31,13 @@ use crate::error::YearError;
 use crate::kernel::input::{Bypass, Drivers, MONTH_ENDS_H, Model, Options, Zone as KernelZone};
 use crate::result::{Grain, Use};
 pub use fabric_of::transmittance;
-pub use occupancy::StandardUse;
+pub use occupancy::{PlantThere, StandardUse, WaterDay, equipment_electricity_j, hot_water_of_a_day};
+
+/// A temperature over a threshold by less than this does not count, K: below any thermometer, above the rounding of a
+/// set point that is held.
+const THRESHOLD_SLACK_K: f64 = 0.05;
+/// The same for humidity, kg/kg.
+const THRESHOLD_SLACK_KG_KG: f64 = 5e-5;
 
 /// How a year is run.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,6 +78,10 @@ pub struct Frame<'a> {
     pub watched: Vec<(building::model::GatheringId, usize)>,
     /// Whether people are anywhere in the building, step by step.
     pub occupied_steps: Vec<bool>,
+    /// Days, from 0, on which heating is sized: cold and clear, cold and overcast; periods of their own in the balance.
+    pub design_days: [usize; 2],
+    /// Humidity ratio above which an hour is humid, kg/kg.
+    pub humid_above_kg_kg: f64,
     pub(crate) surfaces: surfaces::Surfaces,
     pub(crate) airflow: airflow::Airflow,
     pub(crate) occupancy: occupancy::Occupancy,
@@ -94,17 +104,21 @@ impl<'a> Frame<'a> {
         let mut drivers = weather(climate, zones.count(), options.steps_per_hour);
         drivers.given = neighbours::series(building, climate, &nominal);
         let surfaces = surfaces::Surfaces::new(building, climate, &nominal, &zones, &mut drivers)?;
-        let airflow = airflow::Airflow::new(building, &zones, &drivers);
+        let airflow = airflow::Airflow::new(building, &zones, &drivers, use_case, &nominal);
         let mut occupancy =
             occupancy::Occupancy::new(building, &nominal, use_case, &zones, &airflow, options, &mut drivers);
+        let days = climate::design_days::design_days(climate);
+        let design_days = [days.clear_cold.first_day, days.overcast_cold.first_day];
+        drivers.bin_ends.extend(design_days.iter().flat_map(|day| [day * 24, day * 24 + 24]));
+        drivers.bin_ends = crate::tell::sorted_bins(drivers.bin_ends, drivers.hours);
         let watched = std::mem::take(&mut occupancy.watched);
         let occupied_steps = std::mem::take(&mut occupancy.occupied_steps);
         let kernel_options = Options {
             warm_up_days: options.warm_up_days,
             vapour: true,
             co2: use_case != Use::Standard,
-            warm_above_c: nominal[building.set_points.warm_above],
-            humid_above_kg_kg: options.humid_above_kg_kg,
+            warm_above_c: nominal[building.set_points.warm_above] + THRESHOLD_SLACK_K,
+            humid_above_kg_kg: options.humid_above_kg_kg + THRESHOLD_SLACK_KG_KG,
             trace: false,
         };
         Ok(Self {
@@ -117,10 +131,22 @@ impl<'a> Frame<'a> {
             zones,
             watched,
             occupied_steps,
+            design_days,
+            humid_above_kg_kg: options.humid_above_kg_kg,
             surfaces,
             airflow,
             occupancy,
         })
+    }
+
+    /// Returns how many air modes the calendar uses.
+    pub fn airflow_modes(&self) -> usize {
+        self.airflow.modes()
+    }
+
+    /// Returns the net floor of all zones, m².
+    pub fn net_floor_m2(&self) -> f64 {
+        self.zones.area_m2.iter().sum()
     }
 
     /// Turns one sample's numbers into a model.

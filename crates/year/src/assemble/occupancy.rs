@@ -1,10 +1,16 @@
 //! People, machines, set points and gatherings over the calendar, as states of use.
+//!
+//! Heating is always there; cooling and drying only when the book has plant for them ([`PlantThere`]). Where nothing
+//! cools, windows are opened: in real use by people who are there, in standard use at any hour. In real use a
+//! heat-pump water heater takes its heat from the room it stands in, other heaters give it their standing loss; half of
+//! the fans' electricity (the supply fan's) warms the supply air where the unit's ratio is rated without fan heat.
 
 use std::collections::BTreeMap;
 
 use building::calendar::{Profile, QUARTERS, QUARTERS_A_DAY};
 use building::model::{Building, GatheringId, Person, SpaceId};
-use building::plan::SpaceKind;
+use building::plan::{PlantKind, SpaceKind};
+use building::stated::Rating;
 use building::{Resolved, ValueKey};
 use matter::moist_air;
 
@@ -29,18 +35,94 @@ pub struct StandardUse {
     pub gains_w_m2: f64,
     /// Vapour, g/(m²·h).
     pub vapour_g_m2h: f64,
+    /// Heating set point, °C.
+    pub heating_c: f64,
+    /// Cooling set point, °C.
+    pub cooling_c: f64,
+    /// Where the figures come from.
+    pub source: &'static str,
 }
 
 impl StandardUse {
-    /// Dwellings: 2.1 W/m² and 2 g/(m²·h); common practice of very-low-energy limits, from memory.
-    pub const DWELLING: Self = Self { gains_w_m2: 2.1, vapour_g_m2h: 2.0 };
-    /// Schools and halls with daytime use: 2.8 W/m² and 1 g/(m²·h); common practice, from memory.
-    pub const SCHOOL: Self = Self { gains_w_m2: 2.8, vapour_g_m2h: 1.0 };
+    /// Dwellings: 2.1 W/m² and 2 g/(m²·h).
+    pub const DWELLING: Self = Self {
+        gains_w_m2: 2.1,
+        vapour_g_m2h: 2.0,
+        heating_c: 20.0,
+        cooling_c: 25.0,
+        source: "common practice for dwellings: 2.1 W/m², 2 g/(m²·h), 20 and 25 °C (from memory)",
+    };
+    /// Schools and halls with daytime use: 2.8 W/m² and 1 g/(m²·h).
+    pub const SCHOOL: Self = Self {
+        gains_w_m2: 2.8,
+        vapour_g_m2h: 1.0,
+        heating_c: 20.0,
+        cooling_c: 25.0,
+        source: "common practice for schools and halls: 2.8 W/m², 1 g/(m²·h), 20 and 25 °C (from memory)",
+    };
 
     /// Returns the school's use for buildings with gatherings, else the dwelling's.
     pub fn fitting(building: &Building) -> Self {
         if building.gatherings.is_empty() { Self::DWELLING } else { Self::SCHOOL }
     }
+}
+
+/// What plant the book has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlantThere {
+    /// Something cools.
+    pub cools: bool,
+    /// Something dries.
+    pub dries: bool,
+}
+
+impl PlantThere {
+    /// Reads the book's plant.
+    pub fn of(building: &Building) -> Self {
+        let cools = building.plant.iter().any(|p| p.cooling.is_some());
+        let dries = cools || building.plant.iter().any(|p| p.kind == PlantKind::Dehumidifier);
+        Self { cools, dries }
+    }
+}
+
+/// Hot water of an open day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaterDay {
+    /// Drawn, J.
+    pub drawn_j: f64,
+    /// Standing loss, J.
+    pub loss_j: f64,
+    /// Electricity, J.
+    pub electricity_j: f64,
+    /// Heat over electricity.
+    pub factor: f64,
+    /// Its heat comes from the room.
+    pub heat_pump: bool,
+}
+
+/// Heat of a cubic metre of water near 40 °C, J/(m³·K).
+const WATER_J_M3K: f64 = 4.15e6;
+
+/// Returns the hot water of a day; `None` when the book draws none.
+pub fn hot_water_of_a_day(building: &Building, r: &Resolved) -> Option<WaterDay> {
+    let plan = &building.hot_water;
+    let (draw, rise) = (plan.draw_per_day?, plan.rise?);
+    let named = |name: &str| building.plant.iter().find(|p| p.name == name);
+    let plant = plan.plant.as_deref().and_then(named);
+    let heat_pump = plant.is_some_and(|p| p.kind == PlantKind::HeatPumpWaterHeater);
+    let factor = plan.factor.map_or(1.0, |key| r[key]);
+    let drawn_j = WATER_J_M3K * r[draw] * r[rise];
+    let loss_j = plan.standing_loss_per_day.map_or(0.0, |key| r[key]);
+    Some(WaterDay { drawn_j, loss_j, electricity_j: (drawn_j + loss_j) / factor, factor, heat_pump })
+}
+
+/// Returns what hot water plant gives its room all day, W: negative for a heat-pump heater.
+fn tank_heat_w(building: &Building, r: &Resolved) -> Option<(SpaceId, f64)> {
+    let water = hot_water_of_a_day(building, r)?;
+    let name = building.hot_water.space.as_deref()?;
+    let space = building.spaces.iter().position(|s| s.name == name).map(SpaceId)?;
+    let taken = if water.heat_pump { water.drawn_j + water.loss_j - water.electricity_j } else { 0.0 };
+    Some((space, (water.loss_j - taken) / 86_400.0))
 }
 
 /// What of a zone's gains scales with a sample: products of stated values with their weight over the year.
@@ -59,6 +141,7 @@ pub(crate) struct Occupancy {
     scaling: Vec<Scaling>,
     nominal: Vec<(f64, f64)>,
     airing: bool,
+    real: bool,
     heating_c: f64,
     cooling_c: f64,
 }
@@ -106,6 +189,8 @@ impl Occupancy {
             counts[usize::from(*place)] += 1.0;
         }
         let standard = options.standard.unwrap_or_else(|| StandardUse::fitting(building));
+        let plant = PlantThere::of(building);
+        let tank = tank_heat_w(building, nominal);
         let mut state_occupied = Vec::with_capacity(keys.len());
         let mut uses = Vec::with_capacity(keys.len());
         for (key, count) in keys.iter().zip(&counts) {
@@ -113,14 +198,19 @@ impl Occupancy {
             if real {
                 builder.everyday(&key.0);
                 builder.crowds(&key.1);
+                if let Some((space, heat)) = tank {
+                    builder.zones[zones.zone_of(space)].equipment_w += heat;
+                }
+                builder.fans(airflow.modes_of(key.2));
             } else {
                 builder.standard(standard);
             }
+            builder.plant(plant);
             state_occupied.push(builder.occupied);
             uses.push(UseState {
                 zones: builder.zones,
                 air_mode: usize::from(key.2),
-                airing: real && builder.occupied,
+                airing: !plant.cools && builder.occupied,
             });
         }
         drivers.uses = uses;
@@ -136,7 +226,8 @@ impl Occupancy {
             occupied_steps,
             scaling,
             nominal: nominal_sums,
-            airing: real,
+            airing: !plant.cools,
+            real,
             heating_c: nominal[building.set_points.heating],
             cooling_c: nominal[building.set_points.cooling],
         }
@@ -154,8 +245,10 @@ impl Occupancy {
             if nominal_equipment > 0.0 {
                 zone.equipment_factor = equipment / nominal_equipment;
             }
-            zone.heating_shift_k = r[points.heating] - self.heating_c;
-            zone.cooling_shift_k = r[points.cooling] - self.cooling_c;
+            if self.real {
+                zone.heating_shift_k = r[points.heating] - self.heating_c;
+                zone.cooling_shift_k = r[points.cooling] - self.cooling_c;
+            }
             let opens = frame.building.openings.iter().any(|o| o.opens && frame.zones.zone_of(o.space) == z);
             if self.airing && opens {
                 zone.airing = Some(Airing {
@@ -306,8 +399,35 @@ impl<'a> State<'a> {
         }
     }
 
+    /// Half of the fans' heat, where the recovery ratio leaves it out.
+    fn fans(&mut self, modes: &[u8]) {
+        let units = self.building.ventilation.iter().zip(modes);
+        for (unit, mode) in units.filter(|(unit, _)| unit.rating == Some(Rating::SupplySide)) {
+            let Some(mode) = unit.modes.get(usize::from(*mode)) else { continue };
+            // Wh/m³ times m³/h is W.
+            let heat = 0.5 * self.r[mode.power] * 3600.0 * self.r[mode.supply];
+            for (space, share) in &mode.supply_shares {
+                self.zones[self.of.zone_of(*space)].equipment_w += heat * share;
+            }
+        }
+    }
+
+    /// Takes out what no plant does.
+    fn plant(&mut self, there: PlantThere) {
+        for zone in &mut self.zones {
+            if !there.cools {
+                zone.cool_below_c = f64::INFINITY;
+            }
+            if !there.dries {
+                zone.dry_below_kg_kg = f64::INFINITY;
+            }
+        }
+    }
+
     fn standard(&mut self, standard: StandardUse) {
         for (zone, area) in self.zones.iter_mut().zip(&self.of.area_m2) {
+            zone.heat_above_c = standard.heating_c;
+            zone.cool_below_c = standard.cooling_c;
             // Half counts as people's, so that samples and radiant shares treat both alike.
             zone.people_w = 0.5 * standard.gains_w_m2 * area;
             zone.equipment_w = 0.5 * standard.gains_w_m2 * area;
@@ -315,4 +435,27 @@ impl<'a> State<'a> {
         }
         self.occupied = true;
     }
+}
+
+/// Returns the electricity of lights and equipment in a year by the book's schedules, J.
+pub fn equipment_electricity_j(building: &Building, r: &Resolved) -> f64 {
+    let mut energy_wh = 0.0;
+    for u in &building.uses {
+        let area: f64 = u.spaces.iter().map(|s| building.spaces[s.0].area_m2).sum();
+        let mut left = QUARTERS as f64 / 4.0;
+        for (key, hours) in u.power_density.levels.iter().zip(u.power_density.hours()) {
+            energy_wh += hours * r[*key] * area;
+            left -= hours;
+        }
+        energy_wh += u.standby.map_or(0.0, |key| left * r[key] * area);
+        for (key, hours) in u.power.levels.iter().zip(u.power.hours()) {
+            energy_wh += hours * r[*key];
+        }
+    }
+    for g in &building.gatherings {
+        let lit_h = g.days.len() as f64 * g.span.hours();
+        let area = building.spaces[g.space.0].area_m2;
+        energy_wh += g.power_density.map_or(0.0, |key| lit_h * r[key] * area);
+    }
+    3600.0 * energy_wh
 }

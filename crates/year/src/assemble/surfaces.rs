@@ -1,8 +1,8 @@
 //! Elements, windows and joints sorted into zones, with the films on their faces.
 
 use building::model::{
-    AssemblyId, Beyond, Building, Element, ElementKind, LayerKind, Opening, OpeningId, UnitId, UnitSolar,
-    UnitThermal,
+    AssemblyId, Beyond, Building, Element, ElementKind, JunctionKind, LayerKind, Opening, OpeningId, UnitId,
+    UnitSolar, UnitThermal,
 };
 use building::{Resolved, ValueKey};
 use climate::shade::Skyline;
@@ -105,6 +105,10 @@ pub(crate) struct Surfaces {
     glass: Vec<GlassGroup>,
     joints: Vec<(usize, f64, ValueKey)>,
     corrections: Vec<(usize, f64, ValueKey)>,
+    /// Joints without a stated Ψ: zone, usage, outside area over inside area, m².
+    unstated: Vec<(usize, usize, f64)>,
+    /// Length of joints without a stated Ψ, m.
+    pub unstated_m: f64,
     buffers: Vec<Option<Buffer>>,
     wind_factor: f64,
 }
@@ -163,6 +167,8 @@ impl Surfaces {
             glass: Vec::new(),
             joints: joints(building, zones),
             corrections: Vec::new(),
+            unstated: Vec::new(),
+            unstated_m: 0.0,
             buffers: buffers(building, nominal, zones),
             wind_factor: airflow::wind_factor(building, climate),
         };
@@ -171,6 +177,7 @@ impl Surfaces {
                 it.place(building, climate, nominal, zones, &radiation, i, element, drivers)?;
             }
         }
+        it.place_unstated(building, zones);
         it.place_openings(building, zones, &radiation);
         it.share_sun(building, zones);
         it.place_sun(building, climate, drivers);
@@ -203,7 +210,11 @@ impl Surfaces {
         if let Some(key) = building.assemblies[element.assembly.0].correction {
             self.corrections.push((zone, element.net_m2, key));
         }
-        let outside = if element.beyond == Beyond::Ground {
+        let floor = matches!(self.usages[usage].back, Back::Floor(_));
+        let beside = self.groups.iter().find(|g| floor && g.usage == usage).map(|g| g.outside);
+        let outside = if let Some(known) = beside {
+            known
+        } else if element.beyond == Beyond::Ground {
             let series = ground_series(building, climate, nominal, element, &self.usages[usage])?;
             drivers.given.push(series);
             Behind::Given(drivers.given.len() - 1)
@@ -220,7 +231,7 @@ impl Surfaces {
                 && g.outside == outside
                 && g.part == part
                 && g.roof == roof
-                && element.beyond != Beyond::Ground
+                && (element.beyond != Beyond::Ground || floor)
         });
         let place = found.unwrap_or_else(|| {
             self.groups.push(Group {
@@ -254,6 +265,40 @@ impl Surfaces {
             far.1 += element.net_m2 * radiation.of_element[index][1];
         }
         Ok(())
+    }
+
+    /// Joints whose Ψ nobody stated get what outside dimensions would have: `U (A_outside − A_inside)` of the elements
+    /// that meet there, shared by the length of their joints without Ψ. For joints insulated through, Ψ by outside
+    /// dimensions is near zero (common practice, no source); a detail worked out replaces this.
+    fn place_unstated(&mut self, building: &Building, zones: &Zones) {
+        let inner = |kind: JunctionKind| {
+            matches!(
+                kind,
+                JunctionKind::PartitionRoof | JunctionKind::PartitionFloor | JunctionKind::PartitionWall
+            )
+        };
+        // Stated and unstated length by assembly.
+        let mut lengths = vec![[0.0; 2]; building.assemblies.len()];
+        for j in &building.junctions {
+            if j.opening.is_some() || inner(j.kind) || matches!(j.beyond, Beyond::Space(_)) {
+                continue;
+            }
+            for id in std::iter::once(j.first).chain(j.second) {
+                lengths[id.0][usize::from(j.psi.is_none())] += j.length_m;
+            }
+            if j.psi.is_none() {
+                self.unstated_m += j.length_m;
+            }
+        }
+        for e in building.elements.iter().filter(|e| e.beyond == Beyond::Outside) {
+            let [stated, open] = lengths[e.assembly.0];
+            let share = if stated + open > 0.0 { open / (stated + open) } else { 1.0 };
+            let extra = share * (e.net_outside_m2 - e.net_m2);
+            let usage = self.usages.iter().position(|u| u.is(e.assembly, direction_of(e), &Back::Open));
+            if let Some(usage) = usage.filter(|_| extra.abs() > 1e-9) {
+                self.unstated.push((zones.zone_of(e.space), usage, extra));
+            }
+        }
     }
 
     fn usage(
@@ -457,6 +502,11 @@ impl Surfaces {
         for (zone, length, key) in self.joints.iter().chain(&self.corrections) {
             model.zones[*zone].bridges_w_k += length * r[*key];
         }
+        for (zone, usage, area) in &self.unstated {
+            let films = rsi_m2k_w(self.usages[*usage].direction) + RSE_M2K_W;
+            let u = 1.0 / (1.0 / model.assemblies[*usage].conductance_w_m2k + films);
+            model.zones[*zone].bridges_w_k += area * u;
+        }
         for zone in &mut model.zones {
             // A negative sum (outside-corner conventions) would heat the room; inside lengths never give one.
             zone.bridges_w_k = zone.bridges_w_k.max(0.0);
@@ -570,15 +620,27 @@ fn joints(building: &Building, zones: &Zones) -> Vec<(usize, f64, ValueKey)> {
         .collect()
 }
 
+/// Floors of one storey and assembly lie on the ground together: their areas and exposed edges make one plan.
 fn ground_back(building: &Building, element: &Element) -> Back {
     let upright = (60.0..120.0).contains(&element.tilt_deg);
-    if upright || element.exposed_perimeter_m <= 0.0 {
+    let together = building.elements.iter().filter(|e| {
+        e.beyond == Beyond::Ground
+            && e.kind == ElementKind::GroundFloor
+            && e.storey == element.storey
+            && e.assembly == element.assembly
+    });
+    let (mut area_m2, mut perimeter_m) = (0.0, 0.0);
+    for e in together {
+        area_m2 += e.net_m2;
+        perimeter_m += e.exposed_perimeter_m;
+    }
+    if upright || perimeter_m <= 0.0 {
         return Back::Soil;
     }
     let wall = element.storey.and_then(|s| building.storeys[s.0].sides.first().map(|side| side.assembly));
     Back::Floor(FloorPlan {
-        area_m2: element.net_m2,
-        perimeter_m: element.exposed_perimeter_m,
+        area_m2,
+        perimeter_m,
         wall_thickness_m: wall.map_or(0.3, |a| building.assemblies[a.0].thickness_m),
     })
 }

@@ -106,9 +106,14 @@ pub fn run_many_on(
 /// Returns what a model's leaks bring into all zones at one wind speed and temperature difference, m³/s, with the
 /// first air mode's table where a leak has one. For methods beside the hourly balance.
 pub fn leakage_m3_s(model: &Model, wind_m_s: f64, difference_k: f64) -> f64 {
+    leakage_in_mode_m3_s(model, wind_m_s, difference_k, 0)
+}
+
+/// As [`leakage_m3_s`], in one air mode.
+pub fn leakage_in_mode_m3_s(model: &Model, wind_m_s: f64, difference_k: f64, air_mode: usize) -> f64 {
     flows::leak_rows::<1>(&[model])
         .iter()
-        .map(|row| row.flow(wind_m_s, F([difference_k]), 0, &model.responses).0[0])
+        .map(|row| row.flow(wind_m_s, F([difference_k]), air_mode, &model.responses).0[0])
         .sum()
 }
 
