@@ -2,6 +2,7 @@
 //!
 //! * [`run`] takes a building through a year; [`result`] is what the year says.
 //! * [`Frame`] is what samples of a building share; [`Frame::model`] and [`kernel::run_many`] run them by the thousand.
+//! * [`mod@judge`] holds years against limits.
 //! * [`kernel`] is the hourly balance itself, on plain arrays; [`monthly`] the quasi-steady method beside it, fed by
 //!   [`quasi_steady`] from the same model.
 #![forbid(unsafe_code)]
@@ -9,6 +10,7 @@
 
 pub mod assemble;
 mod error;
+pub mod judge;
 pub mod kernel;
 pub mod monthly;
 pub mod quasi_steady;
@@ -17,5 +19,6 @@ pub mod tell;
 
 pub use assemble::{Frame, StandardUse, YearOptions, transmittance};
 pub use error::YearError;
+pub use judge::{Judged, Judgement, Known, Shown, Years, judge};
 pub use result::{Grain, Use, YearResult};
 pub use tell::{Figures, compare_grains, required_outdoor_air, run};

@@ -155,6 +155,14 @@ impl Balance {
         }
     }
 
+    /// Brings what zones exchange to ventilation, once zones are added up: conduction between zones then cancels, and
+    /// what is left is the heat of air that was supplied to one zone and extracted from another.
+    pub fn join_zones(&mut self) {
+        let exchanged = self.get(Cause::OtherZones);
+        self.add_to(Cause::OtherZones, -exchanged);
+        self.add_to(Cause::Ventilation, exchanged);
+    }
+
     /// Returns causes with their heat, J, in fixed order.
     pub fn causes(&self) -> impl Iterator<Item = (Cause, f64)> + '_ {
         Cause::ALL.into_iter().zip(self.0)

@@ -266,6 +266,7 @@ impl Report<'_, '_> {
                     let (m, share) = (&zone.months[month], zone.area_m2 / area);
                     whole.demand.add(&m.demand);
                     whole.balance.add(&m.balance);
+                    whole.balance.join_zones();
                     whole.mean_operative_c += share * m.mean_operative_c;
                     whole.mean_kg_kg += share * m.mean_kg_kg;
                     whole.warm_hours += share * m.warm_hours;
@@ -332,6 +333,7 @@ impl Report<'_, '_> {
             }
             start = *end;
         }
+        sum.join_zones();
         sum
     }
 
