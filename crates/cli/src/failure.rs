@@ -47,7 +47,9 @@ impl Failure {
             Self::Input(report) => report.render(terminal.style()),
             Self::CommandLine { message, hint } => format!("{message}\n  {hint}\n"),
             Self::Surroundings { doing, error } => {
-                format!("{doing}: {error}\n  nothing in the project was changed; check the disk and its rights\n")
+                format!(
+                    "{doing}: {error}\n  nothing in the project was changed; check the disk and its rights\n"
+                )
             }
             Self::Internal(what) => format!(
                 "windtight made a mistake: {what}\n  this is not your input's fault; please keep the project folder and report it\n"

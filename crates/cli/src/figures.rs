@@ -1,6 +1,6 @@
 //! Figures as the project wants them read: in its system, with a limit written in SI keeping its own figure.
 
-use project::standing::{Figure, Finding};
+use project::standing::Finding;
 use quantity::{Dimension, Qualifier, System};
 
 /// Display of one project.
@@ -17,7 +17,9 @@ impl Figures {
 
     /// Shows a value that comes with its unit.
     pub fn value(&self, value: f64, unit: &str, dimension: &str) -> String {
-        let Some((canonical, dimension)) = canonical(value, unit, dimension) else { return plain(value, unit) };
+        let Some((canonical, dimension)) = canonical(value, unit, dimension) else {
+            return plain(value, unit);
+        };
         quantity::show_as(canonical, dimension, self.system, qualifier(unit, dimension))
     }
 
@@ -34,12 +36,9 @@ impl Figures {
 
     /// Shows a finding's value.
     pub fn of(&self, finding: &Finding) -> String {
-        finding.value.map_or_else(|| "not known yet".to_owned(), |v| self.value(v, &finding.unit, &finding.dimension))
-    }
-
-    /// Shows a result.
-    pub fn figure(&self, figure: &Figure) -> String {
-        self.value(figure.value, &figure.unit, &figure.dimension)
+        finding
+            .value
+            .map_or_else(|| "not known yet".to_owned(), |v| self.value(v, &finding.unit, &finding.dimension))
     }
 }
 
@@ -70,7 +69,8 @@ fn plain(value: f64, unit: &str) -> String {
         _ => 3,
     };
     let text = format!("{value:.places$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text };
+    let text =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text };
     if unit.is_empty() { text } else { format!("{text} {unit}") }
 }
 

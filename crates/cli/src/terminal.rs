@@ -63,11 +63,6 @@ impl Terminal {
         self.width
     }
 
-    /// Plain signs only.
-    pub fn ascii(&self) -> bool {
-        self.ascii
-    }
-
     /// How reports are drawn on standard error.
     pub fn style(&self) -> Style {
         Style { width: self.width, ascii: self.ascii, colour: self.colour_err }
@@ -75,12 +70,20 @@ impl Terminal {
 
     /// Makes text strong on standard output; the words say the same without it.
     pub fn strong(&self, text: &str) -> String {
-        if self.colour_out && !text.is_empty() { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
+        if self.colour_out && !text.is_empty() {
+            format!("\u{1b}[1m{text}\u{1b}[0m")
+        } else {
+            text.to_owned()
+        }
     }
 
     /// Makes text quiet on standard output.
     pub fn quiet(&self, text: &str) -> String {
-        if self.colour_out && !text.is_empty() { format!("\u{1b}[2m{text}\u{1b}[0m") } else { text.to_owned() }
+        if self.colour_out && !text.is_empty() {
+            format!("\u{1b}[2m{text}\u{1b}[0m")
+        } else {
+            text.to_owned()
+        }
     }
 
     /// Writes data to standard output.
@@ -92,7 +95,9 @@ impl Terminal {
         match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
             Ok(()) => Ok(()),
             Err(e) if e.kind() == ErrorKind::BrokenPipe => Err(Failure::ClosedPipe),
-            Err(error) => Err(Failure::Surroundings { doing: "writing to standard output".to_owned(), error }),
+            Err(error) => {
+                Err(Failure::Surroundings { doing: "writing to standard output".to_owned(), error })
+            }
         }
     }
 
@@ -126,12 +131,16 @@ impl Terminal {
 
 /// A locale that is stated and is not UTF-8.
 fn plain_locale() -> bool {
-    let stated = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|k| std::env::var(k).ok().filter(|v| !v.is_empty()));
+    let stated =
+        ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|k| std::env::var(k).ok().filter(|v| !v.is_empty()));
     stated.is_some_and(|v| {
         let v = v.to_lowercase();
         !v.contains("utf-8") && !v.contains("utf8")
     })
 }
+
+/// Least room in which a last column reads well beside the others.
+const LAST_COLUMN: usize = 26;
 
 /// Lays out rows in aligned columns, each row within the width: the last column wraps under itself.
 pub fn columns(rows: &[Vec<String>], width: usize, indent: usize) -> String {
@@ -144,6 +153,9 @@ pub fn columns(rows: &[Vec<String>], width: usize, indent: usize) -> String {
     }
     let fixed: usize = indent + widths.iter().take(count.saturating_sub(1)).map(|w| w + 2).sum::<usize>();
     let mut out = String::new();
+    if fixed > width + 2 {
+        return stacked(rows, width, indent);
+    }
     for row in rows {
         let mut line = " ".repeat(indent);
         for (at, cell) in row.iter().enumerate() {
@@ -156,7 +168,8 @@ pub fn columns(rows: &[Vec<String>], width: usize, indent: usize) -> String {
         let last = if row.len() == count { row.last().map_or("", String::as_str) } else { "" };
         let room = width.saturating_sub(fixed);
         // Too narrow for a last column: it goes on a line of its own.
-        let (lead, room) = if room >= 16 { (fixed, room) } else { (indent + 2, width.saturating_sub(indent + 2)) };
+        let (lead, room) =
+            if room >= LAST_COLUMN { (fixed, room) } else { (indent + 2, width.saturating_sub(indent + 2)) };
         let mut parts = wrap(last, room, "").into_iter();
         if room != width.saturating_sub(fixed) && !last.is_empty() {
             out.push_str(line.trim_end());
@@ -173,6 +186,26 @@ pub fn columns(rows: &[Vec<String>], width: usize, indent: usize) -> String {
     out
 }
 
+/// Rows too wide for their columns: the first cell leads, the others follow below it.
+fn stacked(rows: &[Vec<String>], width: usize, indent: usize) -> String {
+    let mut out = String::new();
+    let mut put = |text: &str, indent: usize| {
+        for line in wrap(text, width.saturating_sub(indent), "") {
+            out.push_str(&format!("{}{line}\n", " ".repeat(indent)));
+        }
+    };
+    for row in rows {
+        let cells: Vec<&str> = row.iter().map(String::as_str).filter(|c| !c.is_empty()).collect();
+        if let Some((first, rest)) = cells.split_first() {
+            put(first, indent);
+            if !rest.is_empty() {
+                put(&rest.join(", "), indent + 2);
+            }
+        }
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -180,7 +213,11 @@ mod tests {
     #[test]
     fn columns_align_and_wrap_under_themselves() {
         let rows = vec![
-            vec!["heating demand".to_owned(), "3.7 kBtu".to_owned(), "window SHGC and the cold glass in the north".to_owned()],
+            vec![
+                "heating demand".to_owned(),
+                "3.7 kBtu".to_owned(),
+                "window SHGC and the cold glass in the north".to_owned(),
+            ],
             vec!["air".to_owned(), "0.63 ACH50".to_owned(), "blow holes to come".to_owned()],
         ];
         let text = columns(&rows, 60, 2);

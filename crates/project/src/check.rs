@@ -1,10 +1,11 @@
 //! From a folder to a checked project: the book read, the model derived, the weather and the log taken in.
 
 use crate::book::{self, Reading};
+use crate::cache::{Inputs, Key};
 use crate::diagnostic::{Diagnostic, Report};
 use crate::reader::Problems;
 use crate::records;
-use crate::source::{Folder, Place};
+use crate::source::{Folder, Place, Sources};
 use crate::weather::{self, Weather};
 use building::limits::LimitSet;
 use building::plan::Plan;
@@ -38,6 +39,8 @@ pub struct Project {
     pub weather: Weather,
     /// The site log.
     pub log: Log,
+    /// Hash of every text and of the engine's version: results under one hash are equal.
+    pub inputs: Key,
     /// Where each item of the plan is written, as `file:line`.
     pub lines: BTreeMap<String, (String, usize)>,
 }
@@ -58,6 +61,7 @@ pub fn check(folder: &Folder) -> Checked {
     });
     let log = records::read(folder, &mut problems);
     let (sources, list, places) = problems.into_parts();
+    let inputs = inputs(&sources, weather.as_ref());
     let line = |place: &Place| {
         let source = sources.get(place.file);
         (source.name().to_owned(), source.line_column(place.span.start).0)
@@ -66,11 +70,23 @@ pub fn check(folder: &Folder) -> Checked {
     let report = Report::new(sources, list);
     let project = match (weather, building) {
         (Some(weather), Some(building)) if report.errors() == 0 => {
-            Some(Project { folder: folder.clone(), building, limits, weather, log, lines })
+            Some(Project { folder: folder.clone(), building, limits, weather, log, inputs, lines })
         }
         _ => None,
     };
     Checked { report, project }
+}
+
+/// Hashes what results depend on: every text that was read, with its name, and the weather.
+fn inputs(sources: &Sources, weather: Option<&Weather>) -> Key {
+    let mut inputs = Inputs::new();
+    for source in sources.iter() {
+        inputs.add(source.name(), source.text().as_bytes());
+    }
+    if let Some(weather) = weather {
+        inputs.add(&weather.name, weather.text.as_bytes());
+    }
+    inputs.key()
 }
 
 /// Opens a project by its folder or its book.
@@ -78,8 +94,7 @@ pub fn check(folder: &Folder) -> Checked {
 /// # Errors
 /// The report, when it has errors.
 pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
-    let folder =
-        Folder::open(path).map_err(|d| Box::new(Report::new(crate::source::Sources::default(), vec![*d])))?;
+    let folder = Folder::open(path).map_err(|d| Box::new(Report::new(Sources::default(), vec![*d])))?;
     let checked = check(&folder);
     match checked.project {
         Some(project) => Ok((project, checked.report)),

@@ -22,7 +22,10 @@ pub struct Example {
 /// The music school over a pottery: the main job, whole.
 pub const MUSIC_SCHOOL: Example = Example {
     folder: "alder-ford",
-    files: &[File { path: "building.toml", text: include_str!("../demo/alder-ford/building.toml") }],
+    files: &[
+        File { path: "building.toml", text: include_str!("../demo/alder-ford/building.toml") },
+        File { path: "log/records.jsonl", text: include_str!("../demo/alder-ford/log/records.jsonl") },
+    ],
 };
 
 /// The house between two others: the everyday job.

@@ -12,11 +12,14 @@ pub mod cache;
 mod check;
 pub mod demo;
 pub mod diagnostic;
+mod kept;
 pub mod reader;
 pub mod records;
 pub mod source;
 pub mod standing;
 pub mod starter;
 pub mod weather;
+pub mod working;
 
 pub use check::{Checked, Project, check, open, swallow};
+pub use kept::standing_kept;

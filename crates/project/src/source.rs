@@ -118,6 +118,11 @@ impl Sources {
         &self.files[id.0 as usize]
     }
 
+    /// Returns every text, in the order read.
+    pub fn iter(&self) -> impl Iterator<Item = &Source> {
+        self.files.iter()
+    }
+
     /// Returns the id of a file already read, by name.
     pub fn find(&self, name: &str) -> Option<FileId> {
         self.files.iter().position(|f| f.name == name).map(|i| FileId(i as u32))

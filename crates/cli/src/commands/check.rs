@@ -17,7 +17,8 @@ pub fn run(options: &Check, terminal: &Terminal) -> Result<Ended, Failure> {
         Err(problem) => (Report::new(Sources::default(), vec![*problem]), None),
     };
     if options.json {
-        let lines = serde_json::to_string_pretty(&report.to_json()).map_err(|e| Failure::Internal(e.to_string()))?;
+        let lines =
+            serde_json::to_string_pretty(&report.to_json()).map_err(|e| Failure::Internal(e.to_string()))?;
         terminal.print(&format!("{lines}\n"))?;
         return if project.is_some() { Ok(Ended::Well) } else { Err(Failure::Told) };
     }

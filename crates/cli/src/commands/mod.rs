@@ -3,12 +3,15 @@
 mod check;
 mod demo;
 mod new;
+mod sheets;
+mod status;
 mod verify;
+mod why;
 
+use crate::Ended;
 use crate::args::{Args, Command};
 use crate::failure::Failure;
 use crate::terminal::Terminal;
-use crate::Ended;
 
 /// Carries a command out.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
@@ -18,6 +21,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Demo(options) => demo::run(options, terminal),
         Command::Check(options) => check::run(options, terminal),
         Command::Verify(options) => verify::run(options, terminal),
-        Command::Status(_) | Command::Why(_) | Command::Sheets(_) => Err(Failure::Internal("later".to_owned())),
+        Command::Status(options) => status::run(options, terminal),
+        Command::Why(options) => why::run(options, terminal),
+        Command::Sheets(options) => sheets::run(options, terminal),
     }
 }

@@ -105,9 +105,17 @@ fn side(side: SideArg) -> &'static str {
 fn form(options: &New, terminal: &Terminal) -> String {
     let facts = facts(options, "");
     let attached = if facts.attached.is_empty() { "none".to_owned() } else { facts.attached.join(",") };
-    let row = |fact: &str, value: &str, option: &str| vec![fact.to_owned(), value.to_owned(), option.to_owned()];
+    let row =
+        |fact: &str, value: &str, option: &str| vec![fact.to_owned(), value.to_owned(), option.to_owned()];
     let value = |v: &dyn std::fmt::Debug| format!("{v:?}");
-    let lower = |v: &dyn std::fmt::Debug| value(v).chars().flat_map(|c| if c.is_uppercase() { vec![' ', c.to_ascii_lowercase()] } else { vec![c] }).collect::<String>().trim().to_owned();
+    let lower = |v: &dyn std::fmt::Debug| {
+        value(v)
+            .chars()
+            .flat_map(|c| if c.is_uppercase() { vec![' ', c.to_ascii_lowercase()] } else { vec![c] })
+            .collect::<String>()
+            .trim()
+            .to_owned()
+    };
     let rows = vec![
         row("fact", "as it stands", "say otherwise with"),
         row("size on plan", "?", "--footprint \"30 ft x 24 ft\""),

@@ -82,10 +82,12 @@ fn table(all: &[Check], outcomes: &[Outcome], terminal: &Terminal) -> String {
     }
     let mut rows = Vec::new();
     for topic in topics {
-        let of: Vec<(&Check, &Outcome)> = all.iter().zip(outcomes).filter(|(c, _)| c.topic == topic).collect();
+        let of: Vec<(&Check, &Outcome)> =
+            all.iter().zip(outcomes).filter(|(c, _)| c.topic == topic).collect();
         let inside = of.iter().filter(|(_, o)| o.status == Status::Ok).count();
         let seen = of.iter().filter(|(c, _)| c.seen).count();
-        let nearest = of.iter().map(|(c, o)| o.deviation.abs() / c.tolerance.absolute(c.reference)).fold(0.0, f64::max);
+        let nearest =
+            of.iter().map(|(c, o)| o.deviation.abs() / c.tolerance.absolute(c.reference)).fold(0.0, f64::max);
         rows.push(vec![
             topic.to_owned(),
             format!("{inside} of {} inside", of.len()),
@@ -100,7 +102,8 @@ fn table(all: &[Check], outcomes: &[Outcome], terminal: &Terminal) -> String {
             Err(why) => why.clone(),
         };
         let tolerance = check.tolerance.absolute(check.reference);
-        let line = format!("{}: {}: {computed} (tolerance {tolerance:.3e})", status_word(outcome.status), check.id);
+        let line =
+            format!("{}: {}: {computed} (tolerance {tolerance:.3e})", status_word(outcome.status), check.id);
         text.push_str(&terminal.paragraph(&line, "  "));
         if let Some(diagnosis) = check.known_gap {
             text.push_str(&terminal.paragraph(diagnosis, "    "));
@@ -130,6 +133,7 @@ fn self_test(all: &[Check], terminal: &Terminal) -> Result<Ended, Failure> {
         terminal.print(&terminal.paragraph(why, "  "))?;
     }
     let noticed = all.len() - deaf.len();
-    terminal.print(&format!("{noticed} of {} notice a nudge of three tolerances\n", count(all.len(), "check")))?;
+    terminal
+        .print(&format!("{noticed} of {} notice a nudge of three tolerances\n", count(all.len(), "check")))?;
     Ok(if deaf.is_empty() { Ended::Well } else { Ended::NotMet })
 }

@@ -1,6 +1,6 @@
 //! The types of a standing, and nothing else.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// Name and version of the JSON form; it changes when a key changes its meaning.
@@ -10,10 +10,10 @@ pub const SCHEMA: &str = "windtight/status/1";
 ///
 /// Findings are ordered as they should be read: limits first, nearest to failing first, then gaps, proof,
 /// cautions and stage findings in the order of their stage.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Standing {
     /// Always [`SCHEMA`].
-    pub schema: &'static str,
+    pub schema: String,
     /// Version of the engine that computed the results.
     pub engine: String,
     /// Who and where.
@@ -35,7 +35,7 @@ pub struct Standing {
 }
 
 /// The project's own line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ProjectLine {
     /// Name from the book.
     pub name: String,
@@ -54,7 +54,7 @@ pub struct ProjectLine {
 }
 
 /// One sentence for today, and one more for why.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Headline {
     /// The decision to take today.
     pub decision: String,
@@ -65,7 +65,7 @@ pub struct Headline {
 }
 
 /// One stage of the job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stage {
     /// Stable id, such as `barrier`.
     pub id: String,
@@ -82,7 +82,7 @@ pub struct Stage {
 }
 
 /// Where a stage lies against today.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum StageState {
     /// Behind us.
@@ -94,7 +94,7 @@ pub enum StageState {
 }
 
 /// What kind of finding this is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum FindingKind {
     /// A limit, judged.
@@ -110,7 +110,7 @@ pub enum FindingKind {
 }
 
 /// How a value is held against its threshold.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Comparison {
     /// The value may not exceed the threshold.
     #[serde(rename = "at most")]
@@ -121,7 +121,7 @@ pub enum Comparison {
 }
 
 /// Verdict on a finding.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Outcome {
     /// The limit is kept, or the matter is settled.
     #[serde(rename = "met")]
@@ -137,7 +137,7 @@ pub enum Outcome {
 /// One finding.
 ///
 /// Fields that do not apply to a kind are `None` or empty; none carries a made-up figure.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
     /// Stable id, such as `limit.heating-demand`.
     pub id: String,
@@ -173,20 +173,58 @@ pub struct Finding {
     pub beside: Vec<CountedBeside>,
     /// What was not checked and who decides.
     pub cautions: Vec<String>,
-    /// The finding as one or two whole sentences in SI.
+    /// The finding as one or two whole sentences, figures in the book's display units.
     pub sentence: String,
     /// Stage at which it falls due; empty when always.
     pub stage: String,
     /// Group of alternative limits it belongs to (any one of them suffices); empty when it stands alone.
     pub any_of: String,
+    /// True for a recommendation: shown, never counted as missed.
+    pub advisory: bool,
     /// Where the threshold or demand comes from.
     pub source: String,
     /// Where in the building it sits.
     pub place: Option<Place>,
 }
 
+impl Finding {
+    /// Starts a finding without figures.
+    pub fn new(id: impl Into<String>, kind: FindingKind, subject: impl Into<String>) -> Self {
+        Self {
+            id: id.into(),
+            kind,
+            subject: subject.into(),
+            r#use: String::new(),
+            rule: String::new(),
+            method: String::new(),
+            value: None,
+            unit: String::new(),
+            dimension: String::new(),
+            threshold: None,
+            comparison: None,
+            status: Outcome::NotKnown,
+            margin: None,
+            odds: None,
+            causes: Vec::new(),
+            beside: Vec::new(),
+            cautions: Vec::new(),
+            sentence: String::new(),
+            stage: String::new(),
+            any_of: String::new(),
+            advisory: false,
+            source: String::new(),
+            place: None,
+        }
+    }
+
+    /// Says whether it still asks for something.
+    pub fn is_open(&self) -> bool {
+        self.status != Outcome::Met && !self.advisory
+    }
+}
+
 /// Chances of meeting a limit.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Odds {
     /// Chance, 0 to 1.
     pub p: f64,
@@ -199,7 +237,7 @@ pub struct Odds {
 }
 
 /// One driver of a value.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Cause {
     /// Stated value or cause of loss, by id or in words.
     pub stated: String,
@@ -212,7 +250,7 @@ pub struct Cause {
 }
 
 /// A result under another use, rule or method.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct CountedBeside {
     /// Use.
     pub r#use: String,
@@ -225,7 +263,7 @@ pub struct CountedBeside {
 }
 
 /// Where a finding sits in the model.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Place {
     /// `element`, `joint`, `opening`, `penetration`, `space`, `assembly` or `service`.
     pub kind: String,
@@ -236,7 +274,7 @@ pub struct Place {
 }
 
 /// A result with its unit.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// Value in `unit`.
     pub value: f64,
@@ -249,7 +287,7 @@ pub struct Figure {
 }
 
 /// One thing worth doing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NextStep {
     /// The step, as an instruction.
     pub what: String,
@@ -269,10 +307,14 @@ impl Standing {
 
     /// Returns true when a limit is not met. Limits that are alternatives count once: one met is enough.
     pub fn misses_a_limit(&self) -> bool {
-        let rescued = |f: &Finding| {
-            !f.any_of.is_empty() && self.limits().any(|g| g.any_of == f.any_of && g.status == Outcome::Met)
-        };
-        self.limits().any(|f| f.status == Outcome::NotMet && !rescued(f))
+        self.limits().any(|f| self.binds(f) && f.status == Outcome::NotMet)
+    }
+
+    /// Says whether a limit counts by itself: it is no recommendation, and no alternative to it is met.
+    pub fn binds(&self, f: &Finding) -> bool {
+        let rescued = !f.any_of.is_empty()
+            && self.limits().any(|g| g.id != f.id && g.any_of == f.any_of && g.status == Outcome::Met);
+        !f.advisory && !rescued
     }
 
     /// Returns the finding of that id.

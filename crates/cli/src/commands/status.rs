@@ -1,0 +1,169 @@
+//! `windtight status`.
+
+use crate::Ended;
+use crate::args::Status;
+use crate::failure::Failure;
+use crate::figures::Figures;
+use crate::terminal::{Terminal, columns};
+use project::Project;
+use project::diagnostic::{clean, list};
+use project::standing::{Comparison, Finding, FindingKind, Outcome, Standing};
+
+/// Says where a project stands.
+pub fn run(options: &Status, terminal: &Terminal) -> Result<Ended, Failure> {
+    let (project, report) = project::open(&options.folder)?;
+    terminal.say(&report.render(terminal.style()));
+    let standing = work_out(&project, terminal);
+    if options.json {
+        let text = serde_json::to_string_pretty(&standing).map_err(|e| Failure::Internal(e.to_string()))?;
+        terminal.print(&format!("{text}\n"))?;
+    } else {
+        let folder = options.folder.display().to_string();
+        terminal.print(&page(&standing, &folder, options.all, terminal))?;
+    }
+    Ok(if standing.misses_a_limit() { Ended::NotMet } else { Ended::Well })
+}
+
+/// Works out a standing, or takes it from the cache.
+pub fn work_out(project: &Project, terminal: &Terminal) -> Standing {
+    let (standing, notice) = terminal.busy("running the year", |_| project::standing_kept(project));
+    if let Some(notice) = notice {
+        terminal.say(&format!("{notice}\n"));
+    }
+    standing
+}
+
+/// Lays the standing out for reading.
+pub fn page(standing: &Standing, folder: &str, all: bool, terminal: &Terminal) -> String {
+    let figures = Figures::new(&standing.project.units);
+    let mut out = String::new();
+    let invented = if standing.project.invented { " · invented demonstration" } else { "" };
+    let head = format!("{} · stage: {}{invented}", standing.project.name, standing.project.stage);
+    out.push_str(&terminal.paragraph(&clean(&head), ""));
+    out.push('\n');
+    for line in terminal.paragraph(&clean(&standing.headline.decision), "").lines() {
+        out.push_str(&terminal.strong(line));
+        out.push('\n');
+    }
+    out.push_str(&terminal.paragraph(&clean(&standing.headline.because), ""));
+    out.push('\n');
+    let rows: Vec<Vec<String>> = standing.limits().map(|f| row(standing, f, &figures)).collect();
+    out.push_str(&columns(&rows, terminal.width(), 2));
+    out.push('\n');
+    open(&mut out, standing, all, terminal);
+    for step in standing.next.iter().take(if all { usize::MAX } else { 3 }) {
+        let text = format!("next: {} ({})", clean(&step.what), clean(&lower(&step.why)));
+        out.push_str(&terminal.paragraph(&text, "  "));
+    }
+    for (at, sentence) in standing.not_checked.iter().enumerate().filter(|(at, _)| all || *at < 1) {
+        let more = standing.not_checked.len() - 1;
+        let rest = if !all && more > 0 { format!(" ({more} more: --all)") } else { String::new() };
+        let lead = if at == 0 { "not checked: " } else { "" };
+        out.push_str(&terminal.paragraph(&format!("{lead}{}{rest}", clean(sentence)), "  "));
+    }
+    if all {
+        for notice in &standing.notices {
+            out.push_str(&terminal.quiet(&terminal.paragraph(&clean(notice), "  ")));
+        }
+    }
+    let why = standing.limits().next().map_or("heating-demand", |f| f.id.trim_start_matches("limit."));
+    let last = format!("why any number: windtight why {why} {folder}   sheets: windtight sheets {folder}");
+    out.push_str(&terminal.quiet(&terminal.paragraph(&last, "  ")));
+    out
+}
+
+/// One limit: what, how much, against what, how near, what holds it back.
+fn row(standing: &Standing, f: &Finding, figures: &Figures) -> Vec<String> {
+    let word = match f.comparison {
+        Some(Comparison::AtLeast) => "at least",
+        _ => "at most",
+    };
+    let threshold = f.threshold.map_or_else(String::new, |t| figures.threshold(t, &f.unit, &f.dimension));
+    let value = match (f.value, f.status) {
+        (Some(_), Outcome::NotKnown) => format!("{} ?", figures.of(f)),
+        _ => figures.of(f),
+    };
+    vec![
+        clean(&f.subject),
+        value,
+        format!("{word} {threshold}"),
+        nearness(standing, f),
+        clean(&holds_back(f)),
+    ]
+}
+
+fn nearness(standing: &Standing, f: &Finding) -> String {
+    let percent = |m: f64| {
+        let p = 100.0 * m.abs();
+        if p < 10.0 { format!("{p:.1} %") } else { format!("{p:.0} %") }
+    };
+    let text = match (f.status, f.margin) {
+        (Outcome::NotKnown, _) | (_, None) => "not known".to_owned(),
+        (Outcome::Met, Some(m)) => format!("met, {} left", percent(m)),
+        (Outcome::NotMet, Some(m)) if f.comparison == Some(Comparison::AtLeast) => {
+            format!("{} short", percent(m))
+        }
+        (Outcome::NotMet, Some(m)) => format!("{} over", percent(m)),
+    };
+    if f.advisory {
+        format!("{text}, only advised")
+    } else if f.status == Outcome::NotMet && !standing.binds(f) {
+        format!("{text}, an alternative is met")
+    } else {
+        text
+    }
+}
+
+fn holds_back(f: &Finding) -> String {
+    if f.value.is_none() {
+        let why = f.sentence.rsplit_once("; ").map_or("", |(_, why)| why);
+        return why.trim_end_matches('.').to_owned();
+    }
+    let causes: Vec<String> =
+        f.causes.iter().take(2).map(|c| format!("{} {:.0} %", c.stated, 100.0 * c.share)).collect();
+    if causes.is_empty() { f.method.clone() } else { causes.join(", ") }
+}
+
+/// What is open, in one line a kind, or all of it.
+fn open(out: &mut String, standing: &Standing, all: bool, terminal: &Terminal) {
+    let of = |kind: FindingKind| -> Vec<&Finding> {
+        standing.findings.iter().filter(|f| f.kind == kind && f.is_open()).collect()
+    };
+    let (gaps, proof, stage) = (of(FindingKind::Gap), of(FindingKind::Proof), of(FindingKind::Stage));
+    let mut parts = Vec::new();
+    let kinds = [
+        (&gaps, "gap", "gaps"),
+        (&proof, "proof or answer", "proofs or answers"),
+        (&stage, "thing about to be covered", "things about to be covered"),
+    ];
+    for (found, one, many) in kinds {
+        match found.len() {
+            0 => {}
+            1 => parts.push(format!("1 {one}")),
+            n => parts.push(format!("{n} {many}")),
+        }
+    }
+    if parts.is_empty() {
+        return;
+    }
+    let hint = if all { "" } else { " (--all lists them)" };
+    out.push_str(&terminal.paragraph(&format!("open: {}{hint}", list(&parts)), "  "));
+    if all {
+        for finding in gaps.iter().chain(&proof).chain(&stage) {
+            let line = finding
+                .place
+                .as_ref()
+                .filter(|p| p.line > 0)
+                .map_or_else(String::new, |p| format!(" (line {})", p.line));
+            out.push_str(&terminal.paragraph(&format!("{}{line}", clean(&finding.sentence)), "    "));
+        }
+    } else if let Some(first) = gaps.first().or(proof.first()).or(stage.first()) {
+        out.push_str(&terminal.paragraph(&format!("first: {}", clean(&first.sentence)), "  "));
+    }
+}
+
+/// Puts a sentence inside brackets: small first letter, no full stop.
+fn lower(text: &str) -> String {
+    let mut chars = text.trim_end_matches('.').chars();
+    chars.next().map_or_else(String::new, |c| c.to_lowercase().collect::<String>() + chars.as_str())
+}

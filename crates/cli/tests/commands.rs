@@ -1,0 +1,185 @@
+//! Whole commands: what they print, how they end, and that their JSON has the promised shape.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn run(dir: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_windtight"))
+        .args(arguments)
+        .current_dir(dir)
+        .env_remove("NO_COLOR")
+        .env_remove("COLUMNS")
+        .env("LC_ALL", "C.UTF-8")
+        .output()
+        .expect("the command runs")
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("text")
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("text")
+}
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a temporary folder")
+}
+
+/// A folder with the small example in `narrow-house`.
+fn house() -> tempfile::TempDir {
+    let dir = folder();
+    let wrote = run(dir.path(), &["demo", "--house"]);
+    assert_eq!(wrote.status.code(), Some(0), "{}", err(&wrote));
+    dir
+}
+
+fn holds(schema: &str, text: &str) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/schema").join(schema);
+    let schema = serde_json::from_str(&std::fs::read_to_string(path).expect("readable")).expect("JSON");
+    let value = serde_json::from_str(text).expect("JSON");
+    let validator = jsonschema::validator_for(&schema).expect("a schema");
+    let wrong: Vec<String> =
+        validator.iter_errors(&value).map(|e| format!("{e} at {}", e.instance_path())).collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn a_first_book_from_a_dozen_facts() {
+    let dir = folder();
+    let form = run(dir.path(), &["new", "mill"]);
+    assert_eq!(form.status.code(), Some(2));
+    assert!(!dir.path().join("mill").exists());
+    insta::assert_snapshot!("open_form", err(&form));
+    let made = run(
+        dir.path(),
+        &["new", "mill", "--footprint", "30 ft x 24 ft", "--attached", "E", "--below", "cellar"],
+    );
+    assert_eq!(made.status.code(), Some(0), "{}", err(&made));
+    let book = std::fs::read_to_string(dir.path().join("mill/building.toml")).expect("written");
+    insta::assert_snapshot!("first_book", book);
+    let again = run(dir.path(), &["new", "mill", "--footprint", "30 ft x 24 ft"]);
+    assert_eq!(again.status.code(), Some(2));
+    let bad = run(dir.path(), &["new", "mull", "--footprint", "30 kg x 24 ft"]);
+    assert_eq!(bad.status.code(), Some(2));
+    assert!(!dir.path().join("mull").exists());
+    assert!(err(&bad).contains("expected a length"), "{}", err(&bad));
+}
+
+#[test]
+fn the_survey_sheet_fits_the_page() {
+    let printed = run(folder().path(), &["survey", "--print"]);
+    assert_eq!(printed.status.code(), Some(0));
+    assert!(out(&printed).lines().all(|l| l.chars().count() <= 112));
+    assert_eq!(run(folder().path(), &["survey"]).status.code(), Some(2));
+}
+
+#[test]
+fn check_speaks_json_and_words() {
+    let dir = house();
+    let good = run(dir.path(), &["check", "narrow-house"]);
+    assert_eq!(good.status.code(), Some(0), "{}", err(&good));
+    holds("check.schema.json", &out(&run(dir.path(), &["check", "narrow-house", "--json"])));
+    let book = dir.path().join("narrow-house/building.toml");
+    let text = std::fs::read_to_string(&book).expect("readable").replace("\"20 mm\"", "\"20 kg\"");
+    std::fs::write(&book, text).expect("written");
+    let bad = run(dir.path(), &["check", "narrow-house"]);
+    assert_eq!(bad.status.code(), Some(2));
+    assert!(out(&bad).is_empty());
+    insta::assert_snapshot!("broken_house", err(&bad));
+    let json = run(dir.path(), &["check", "narrow-house", "--json"]);
+    assert_eq!(json.status.code(), Some(2));
+    holds("check.schema.json", &out(&json));
+    let plain = run(dir.path(), &["check", "narrow-house", "--ascii"]);
+    assert!(!err(&plain).contains('╭'));
+}
+
+#[test]
+fn status_speaks_json_and_words() {
+    let dir = house();
+    let told = run(dir.path(), &["status", "narrow-house"]);
+    assert!(matches!(told.status.code(), Some(0 | 1)), "{}", err(&told));
+    assert!(!out(&told).contains('\u{1b}'), "no colour into a pipe");
+    assert!(run(dir.path(), &["status", "narrow-house", "--color", "always"]).stdout.contains(&0x1b));
+    let json = run(dir.path(), &["status", "narrow-house", "--json"]);
+    holds("status.schema.json", &out(&json));
+    // A kept result and a fresh one are the same.
+    std::fs::remove_dir_all(dir.path().join("narrow-house/.windtight")).expect("removed");
+    assert_eq!(out(&run(dir.path(), &["status", "narrow-house", "--json"])), out(&json));
+}
+
+#[test]
+fn narrow_terminals_are_kept_to() {
+    let dir = house();
+    for width in ["60", "80"] {
+        let told = Command::new(env!("CARGO_BIN_EXE_windtight"))
+            .args(["status", "narrow-house", "--all"])
+            .current_dir(dir.path())
+            .env("COLUMNS", width)
+            .env("LC_ALL", "C.UTF-8")
+            .output()
+            .expect("the command runs");
+        let limit: usize = width.parse().expect("a number");
+        for line in out(&told).lines().filter(|l| !l.contains("narrow-house")) {
+            assert!(line.chars().count() <= limit, "{width}: {line}");
+        }
+    }
+}
+
+#[test]
+fn why_explains_sizes_and_stated_values() {
+    let dir = house();
+    let volume = run(dir.path(), &["why", "volume", "narrow-house"]);
+    assert_eq!(volume.status.code(), Some(0), "{}", err(&volume));
+    assert!(out(&volume).contains("m³"));
+    let stated = run(dir.path(), &["why", "storey.ground.height", "narrow-house"]);
+    assert!(out(&stated).contains("building.toml:"), "{}", out(&stated));
+    let slip = run(dir.path(), &["why", "heating-demnd", "narrow-house"]);
+    assert_eq!(slip.status.code(), Some(2));
+    assert!(err(&slip).contains("did you mean heating-demand?"), "{}", err(&slip));
+}
+
+#[test]
+fn sheets_are_whole_pages() {
+    let dir = house();
+    let drawn = run(dir.path(), &["sheets", "narrow-house", "--out", "drawn"]);
+    assert_eq!(drawn.status.code(), Some(0), "{}", err(&drawn));
+    let index = std::fs::read_to_string(dir.path().join("drawn/index.html")).expect("written");
+    assert!(index.trim_end().ends_with("</html>"));
+}
+
+#[test]
+fn the_demonstration_leaves_edits_alone() {
+    let dir = folder();
+    let first = run(dir.path(), &["demo", "school"]);
+    assert_eq!(first.status.code(), Some(0), "{}", err(&first));
+    assert!(out(&first).contains("index.html"));
+    let book = dir.path().join("school/building.toml");
+    let edited = std::fs::read_to_string(&book)
+        .expect("readable")
+        .replace("stage    = \"barrier\"", "stage    = \"test\"");
+    std::fs::write(&book, &edited).expect("written");
+    let second = run(dir.path(), &["demo", "school"]);
+    assert_eq!(second.status.code(), Some(0));
+    assert!(err(&second).contains("left as they are"), "{}", err(&second));
+    assert_eq!(std::fs::read_to_string(&book).expect("readable"), edited);
+}
+
+#[test]
+fn one_topic_of_checks_in_both_forms() {
+    let dir = folder();
+    let table = run(dir.path(), &["verify", "--topic", "CO2"]);
+    assert_eq!(table.status.code(), Some(0), "{}{}", out(&table), err(&table));
+    holds("verify.schema.json", &out(&run(dir.path(), &["verify", "--topic", "CO2", "--json"])));
+    assert_eq!(run(dir.path(), &["verify", "--topic", "no such topic"]).status.code(), Some(2));
+}
+
+#[test]
+fn the_command_line_is_explained() {
+    let dir = folder();
+    assert_eq!(run(dir.path(), &["--help"]).status.code(), Some(0));
+    assert_eq!(run(dir.path(), &["stauts"]).status.code(), Some(2));
+    let nowhere = run(dir.path(), &["status", "nowhere"]);
+    assert_eq!(nowhere.status.code(), Some(2));
+    assert!(err(&nowhere).contains("there is no folder"), "{}", err(&nowhere));
+}

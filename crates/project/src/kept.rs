@@ -1,0 +1,25 @@
+//! A standing worked out once and kept until its inputs change.
+
+use crate::cache::{Found, get, put};
+use crate::check::Project;
+use crate::standing::{Standing, Years, standing};
+
+/// Returns the standing, from the cache when the inputs are the same, and a notice when the cache could not be used.
+///
+/// A kept result that cannot be read back is worked out again; deleting the cache changes no result.
+pub fn standing_kept(project: &Project) -> (Standing, Option<String>) {
+    let mut notice = match get(&project.folder, &project.inputs) {
+        Found::Kept(text) => match serde_json::from_str::<Standing>(&text) {
+            Ok(kept) if kept.schema == crate::standing::SCHEMA => return (kept, None),
+            _ => Some("a kept result was of another kind; it was worked out again".to_owned()),
+        },
+        Found::Spoiled(why) => Some(why),
+        Found::Nothing => None,
+    };
+    let fresh = standing(project, &Years::run(project));
+    match serde_json::to_string(&fresh) {
+        Ok(text) => notice = put(&project.folder, &project.inputs, &text).or(notice),
+        Err(error) => notice = Some(format!("the result could not be kept for next time ({error})")),
+    }
+    (fresh, notice)
+}
