@@ -119,8 +119,9 @@ pub fn reduce_by(layers: &[ConductionLayer], plan: &Plan) -> Result<ModalElement
     if statics.capacity() == 0.0 {
         return Ok(ModalElement::massless(statics.conductance));
     }
-    let fields: Vec<Field> = plan.meetings.iter().map(|&m| Field::at(layers, &statics, m)).collect();
-    project(&statics, &fields)
+    let fields: Result<Vec<Field>, FabricError> =
+        plan.meetings.iter().map(|&m| Field::at(layers, &statics, m)).collect();
+    project(&statics, &fields?)
 }
 
 /// Finds the meetings that bring the reduced element within the tolerance, and the element itself.
@@ -136,7 +137,7 @@ pub fn plan(layers: &[ConductionLayer], tolerance: &Tolerance) -> Result<(Plan, 
     if statics.capacity() == 0.0 {
         return Ok((plan, ModalElement::massless(statics.conductance)));
     }
-    let probes = Probe::all(layers, tolerance);
+    let probes = Probe::all(layers, tolerance)?;
     let mut fields = Vec::new();
     loop {
         let element = project(&statics, &fields)?;
@@ -153,10 +154,10 @@ pub fn plan(layers: &[ConductionLayer], tolerance: &Tolerance) -> Result<(Plan, 
             });
         };
         if plan.meetings.is_empty() {
-            fields.push(Field::at(layers, &statics, Meeting::Slow));
+            fields.push(Field::at(layers, &statics, Meeting::Slow)?);
             plan.meetings.push(Meeting::Slow);
         }
-        fields.push(Field::at(layers, &statics, meeting));
+        fields.push(Field::at(layers, &statics, meeting)?);
         plan.meetings.push(meeting);
     }
 }
@@ -230,7 +231,7 @@ struct Field {
 }
 
 impl Field {
-    fn at(layers: &[ConductionLayer], statics: &Statics, meeting: Meeting) -> Self {
+    fn at(layers: &[ConductionLayer], statics: &Statics, meeting: Meeting) -> Result<Self, FabricError> {
         let (s, face, paired) = match meeting {
             Meeting::Period(period_s, face) => (Complex::new(0.0, 2.0 * PI / period_s), face, true),
             Meeting::Rate(rate, face) => (Complex::real(rate), face, false),
@@ -259,7 +260,10 @@ impl Field {
             outside: (y.outside - k) * over_s,
         };
         let slope = dy.zip(&h, |dy, h| (dy - h) * over_s);
-        Self { s, face, paired, h, slope }
+        for value in [slope.inside, slope.cross, slope.outside] {
+            followed(value)?;
+        }
+        Ok(Self { s, face, paired, h, slope })
     }
 
     fn len(&self) -> usize {
@@ -472,7 +476,8 @@ impl Basis {
         let mut kept: Vec<Vec<f64>> = Vec::with_capacity(n);
         for k in 0..n {
             let own = self.gram[k * n + k];
-            if own.is_nan() || own <= 0.0 {
+            // No field stores nothing, unless it underflowed.
+            if own <= 0.0 {
                 continue;
             }
             let mut t = vec![0.0; n];
@@ -509,7 +514,7 @@ const RSI: f64 = 0.13;
 const RSE: f64 = 0.04;
 
 impl Probe {
-    fn all(layers: &[ConductionLayer], tolerance: &Tolerance) -> Vec<Self> {
+    fn all(layers: &[ConductionLayer], tolerance: &Tolerance) -> Result<Vec<Self>, FabricError> {
         let mut probes = Vec::with_capacity(10);
         let steady = 1.0 / layers.iter().fold(RSI + RSE, |sum, l| sum + l.resistance_m2k_w());
         // (period, share of the way from the daily to the two-hour tolerance, whether the transmittance counts)
@@ -539,8 +544,25 @@ impl Probe {
             };
             probes.push(Self { s, exact, allowed });
         }
-        probes
+        for probe in &probes {
+            followed(probe.exact.inside)?;
+            followed(probe.exact.outside)?;
+        }
+        Ok(probes)
     }
+}
+
+/// Checks that a response could be followed through the layers: beyond some 700 penetration depths it overflows.
+fn followed(value: Complex) -> Result<(), FabricError> {
+    if value.re.is_finite() && value.im.is_finite() {
+        return Ok(());
+    }
+    Err(FabricError::Numerical {
+        what: "reduction to modes".into(),
+        detail: "the layers resist and store too much for changes of minutes to be followed through them; leave out \
+                 what lies behind the first metre or so of solid"
+            .into(),
+    })
 }
 
 /// Returns the admittance between the air on both sides: (1 + Y R)⁻¹ Y.

@@ -290,3 +290,44 @@ fn bad_layers_are_named() {
     assert_eq!(error.to_string(), "layer 2: thickness, m is 0, but must be above zero and finite");
     assert!(matches!(reduce(&[], &Tolerance::default()), Err(crate::FabricError::NoResistance { .. })));
 }
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn a_plan_serves_other_conductivities(
+        layers in prop::collection::vec(any_layer(), 1..10),
+        factors in prop::collection::vec(0.4_f64..2.5, 10),
+    ) {
+        // Penetration depths at the fastest rate met; beyond 700 the response is refused.
+        let depths: f64 =
+            layers.iter().map(|l| (l.capacity_j_m2k() * l.resistance_m2k_w() * 0.0056 / 0.4).sqrt()).sum();
+        prop_assume!(depths < 690.0);
+        let (plan, nominal) = plan(&layers, &Tolerance::default()).unwrap();
+        prop_assert!(nominal.modes.len() <= 14);
+        let varied: Vec<ConductionLayer> = layers
+            .iter()
+            .zip(&factors)
+            .map(|(layer, f)| match *layer {
+                ConductionLayer::Solid { thickness_m, conductivity_w_mk, density_kg_m3, specific_heat_j_kgk } => {
+                    let conductivity = conductivity_w_mk * f;
+                    ConductionLayer::solid(thickness_m, conductivity, density_kg_m3, specific_heat_j_kgk)
+                }
+                other => other,
+            })
+            .collect();
+        let element = reduce_by(&varied, &plan).unwrap();
+        prop_assert_eq!(element.modes.len(), plan.modes());
+        let exact = periodic::response(&varied, RSI, RSE, 86_400.0).unwrap();
+        let [inside, _, _] = air_to_air(element.admittance(Complex::new(0.0, 2.0 * PI / 86_400.0)));
+        let gap = (inside / exact.admittance_inside - Complex::ONE).abs();
+        prop_assert!(gap < 0.05, "{}", gap);
+    }
+}
+
+#[test]
+fn layers_without_end_are_refused() {
+    let earth = [ConductionLayer::solid(60.0, 0.2, 2000.0, 1000.0)];
+    let text = reduce(&earth, &Tolerance::default()).unwrap_err().to_string();
+    assert!(text.contains("resist and store too much"), "{text}");
+}
