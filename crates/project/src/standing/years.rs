@@ -1,7 +1,7 @@
 //! The simulated years behind a standing.
 
 use crate::check::Project;
-use year::result::YearResult;
+use year::{Grain, Use, YearError, YearResult};
 
 /// One year a use, as far as they could be run.
 #[derive(Clone, Debug, Default)]
@@ -15,9 +15,19 @@ pub struct Years {
 }
 
 impl Years {
-    /// Runs both years at their nominal values.
+    /// Runs both years at their nominal values, side by side.
     pub fn run(project: &Project) -> Self {
-        let name = &project.building.project.name;
-        Self { notices: vec![format!("No year of {name} was run.")], ..Self::default() }
+        let run = |of| year::run(&project.building, &project.weather.climate, of, Grain::Limits);
+        let (standard, real) = rayon::join(|| run(Use::Standard), || run(Use::Real));
+        let mut years = Self::default();
+        let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {
+            Ok(year) => Some(year),
+            Err(error) => {
+                years.notices.push(format!("The year under {} use was not run: {error}.", of.word()));
+                None
+            }
+        };
+        let (standard, real) = (keep(Use::Standard, standard), keep(Use::Real, real));
+        Self { standard, real, ..years }
     }
 }
