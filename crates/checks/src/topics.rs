@@ -15,10 +15,13 @@ mod iso10211;
 mod iso10456;
 mod iso13370;
 mod iso13786;
+mod iso13788;
 mod iso6946;
 mod joints;
 mod line_fits;
+mod moisture_transport;
 mod monthly;
+mod mould;
 mod odds_causes;
 mod odds_numbers;
 mod pressure_tests;
@@ -60,6 +63,9 @@ pub(crate) fn all() -> Vec<Check> {
         transient::checks,
         glazing::checks,
         iso10456::checks,
+        moisture_transport::checks,
+        iso13788::checks,
+        mould::checks,
         iso10211::checks,
         joints::checks,
     ];

@@ -39,9 +39,10 @@ impl SideState {
         }
     }
 
-    /// Returns a face held at a state: films so large that nothing stands between air and face.
+    /// Returns a face held at a state: films so large that nothing stands between air and face (100 W/m² shift it by
+    /// 1 mK, 1e-6 kg/(m²·s) by 1 mPa). Larger ones would only drown the balances in rounding.
     pub fn held(temperature_c: f64, vapour_pressure_pa: f64) -> Self {
-        Self::air(temperature_c, vapour_pressure_pa, 1e6, 1.0)
+        Self::air(temperature_c, vapour_pressure_pa, 1e5, 1e-3)
     }
 
     /// Returns a face that nothing crosses.
