@@ -3,7 +3,21 @@
 use super::*;
 
 fn school() -> Building {
-    let (building, problems) = Building::derive(building::sample::school());
+    let mut plan = building::sample::school();
+    // The sample has no plant. Its capacity does not matter, because plant is ideal: any stated number will do.
+    let any = plan.values.iter().next().map(|(key, _)| key);
+    plan.plant.push(building::plan::PlantPlan {
+        name: "head".to_owned(),
+        kind: building::plan::PlantKind::HeatPumpHead,
+        place: None,
+        heating: any,
+        cooling: any,
+        sensible_share: None,
+        seasonal_heating: None,
+        seasonal_cooling: None,
+        primary_factor: None,
+    });
+    let (building, problems) = Building::derive(plan);
     assert!(Building::may_run(&problems), "{problems:?}");
     building
 }
