@@ -38,7 +38,9 @@ struct Lines<'a>(&'a str);
 
 impl Lines<'_> {
     fn of(&self, at: usize) -> usize {
-        1 + self.0.bytes().take(at).filter(|&b| b == b'\n').count()
+        // A problem found at the end of the text belongs to its last line, not to the one after.
+        let last = self.0.lines().count().max(1);
+        (1 + self.0.bytes().take(at).filter(|&b| b == b'\n').count()).min(last)
     }
 }
 
