@@ -20,21 +20,24 @@ pub trait Kernel {
 pub enum Path {
     /// The target's own baseline (SSE2 on x86-64, NEON on 64-bit ARM).
     Baseline,
-    /// The widest this machine offers among those we compile for (AVX2 on x86-64); else the baseline.
+    /// Vectors of 256 bits where the machine has them (AVX2 on x86-64); else the baseline.
     Wide,
+    /// Vectors of 512 bits where the machine has them (AVX-512F on x86-64); else as [`Path::Wide`].
+    Widest,
 }
 
 /// Runs a kernel on the widest path of this machine.
 #[inline]
 pub fn run<K: Kernel>(kernel: K) -> K::Output {
-    run_on(Path::Wide, kernel)
+    run_on(Path::Widest, kernel)
 }
 
 /// Runs a kernel on a chosen path; tests compare the bytes of both.
 #[inline]
 pub fn run_on<K: Kernel>(path: Path, kernel: K) -> K::Output {
     match path {
-        Path::Wide if wide_available() => run_wide(kernel),
+        Path::Widest if widest_available() => run_widest(kernel),
+        Path::Wide | Path::Widest if wide_available() => run_wide(kernel),
         _ => kernel.run(),
     }
 }
@@ -50,6 +53,37 @@ pub fn wide_available() -> bool {
     {
         false
     }
+}
+
+/// Says whether [`Path::Widest`] differs from [`Path::Wide`] here.
+#[inline]
+pub fn widest_available() -> bool {
+    #[cfg(target_arch = "x86_64")]
+    {
+        std::arch::is_x86_feature_detected!("avx512f")
+    }
+    #[cfg(not(target_arch = "x86_64"))]
+    {
+        false
+    }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[inline]
+fn run_widest<K: Kernel>(kernel: K) -> K::Output {
+    #[target_feature(enable = "avx512f")]
+    fn with_avx512<K: Kernel>(kernel: K) -> K::Output {
+        kernel.run()
+    }
+    assert!(widest_available());
+    // SAFETY: `with_avx512` needs AVX-512F, which `widest_available` has confirmed on this processor.
+    unsafe { with_avx512(kernel) }
+}
+
+#[cfg(not(target_arch = "x86_64"))]
+#[inline]
+fn run_widest<K: Kernel>(kernel: K) -> K::Output {
+    kernel.run()
 }
 
 #[cfg(target_arch = "x86_64")]

@@ -64,7 +64,7 @@ fn paths_and_lanes_agree_to_the_bit() {
     assert!(reference.iter().all(|b| f64::from_bits(*b).is_finite()));
     let distinct: std::collections::BTreeSet<_> = reference.iter().collect();
     assert_eq!(distinct.len(), SAMPLES, "the samples must differ, or the comparison says nothing");
-    for path in [Path::Baseline, Path::Wide] {
+    for path in [Path::Baseline, Path::Wide, Path::Widest] {
         assert_eq!(results::<1>(path), reference, "{path:?}, 1 lane");
         assert_eq!(results::<8>(path), reference, "{path:?}, 8 lanes");
         assert_eq!(results::<16>(path), reference, "{path:?}, 16 lanes");
@@ -98,6 +98,7 @@ fn functions_agree_over_their_whole_range() {
         .collect();
     let a = dispatch::run_on(Path::Baseline, Functions(&x));
     assert_eq!(a, dispatch::run_on(Path::Wide, Functions(&x)));
+    assert_eq!(a, dispatch::run_on(Path::Widest, Functions(&x)));
     for (i, v) in x.iter().enumerate() {
         for l in 0..8 {
             assert_eq!(a[24 * i + l], numeric::exp(v[l].clamp(-800.0, 800.0)).to_bits());

@@ -1,6 +1,6 @@
 //! Air between outdoors, neighbours and zones: flows of an epoch, and what they add to the zones' equations.
 
-use numeric::pow;
+use numeric::{lanes, pow};
 
 use super::input::{Drivers, FlowResponse, LeakFrom, LeakLaw, Model};
 use super::lane::F;
@@ -26,12 +26,12 @@ pub(crate) struct LeakRow<const L: usize> {
 
 enum LawRow<const L: usize> {
     Constant(F<L>),
-    /// Coefficient, twice the exponent, roots of both driving pressures per unit.
+    /// Coefficient, twice the exponent, driving pressure per kelvin, squared wind part by wind level.
     StackWind {
         coefficient: F<L>,
         exponent: F<L>,
         stack_pa_k: F<L>,
-        wind: F<L>,
+        wind: Vec<F<L>>,
     },
     Response {
         table: usize,
@@ -79,7 +79,7 @@ pub(crate) fn mode_flows<const Z: usize, const L: usize>(models: &[&Model]) -> V
 }
 
 /// Reads the leaks of all lanes.
-pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
+pub(crate) fn leak_rows<const L: usize>(models: &[&Model], wind_levels_m_s: &[f64]) -> Vec<LeakRow<L>> {
     (0..models[0].leaks.len())
         .map(|i| {
             let first = &models[0].leaks[i];
@@ -89,7 +89,7 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
                     _ => 0.0,
                 })),
                 LeakLaw::StackWind { .. } => {
-                    let read = |f: fn(f64, f64, f64, f64) -> f64| {
+                    let read = |f: &dyn Fn(f64, f64, f64, f64) -> f64| {
                         gather(models, |m| match m.leaks[i].law {
                             LeakLaw::StackWind { coefficient, exponent, stack_pa_k, wind_pa_s2_m2 } => {
                                 f(coefficient, exponent, stack_pa_k, wind_pa_s2_m2)
@@ -98,10 +98,18 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
                         })
                     };
                     LawRow::StackWind {
-                        coefficient: read(|c, _, _, _| c),
-                        exponent: read(|_, n, _, _| 2.0 * n),
-                        stack_pa_k: read(|_, _, s, _| s),
-                        wind: read(|_, n, _, w| if w > 0.0 { pow(w, 2.0 * n) } else { 0.0 }),
+                        coefficient: read(&|c, _, _, _| c),
+                        exponent: read(&|_, n, _, _| 2.0 * n),
+                        stack_pa_k: read(&|_, _, s, _| s),
+                        wind: wind_levels_m_s
+                            .iter()
+                            .map(|v| {
+                                read(&|_, n, _, w| {
+                                    let pressure = w * v * v;
+                                    if pressure > 0.0 { pow(pressure, 2.0 * n) } else { 0.0 }
+                                })
+                            })
+                            .collect(),
                     }
                 }
                 LeakLaw::Response { table, .. } => LawRow::Response {
@@ -120,18 +128,34 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model]) -> Vec<LeakRow<L>> {
 impl<const L: usize> LeakRow<L> {
     /// Flow of this hour, m³/s.
     #[inline(always)]
-    pub fn flow(&self, wind_m_s: f64, difference_k: F<L>, mode: usize, responses: &[FlowResponse]) -> F<L> {
+    pub fn flow(
+        &self,
+        wind_m_s: f64,
+        level: usize,
+        difference_k: F<L>,
+        mode: usize,
+        responses: &[FlowResponse],
+    ) -> F<L> {
         match &self.law {
             LawRow::Constant(q) => *q,
-            LawRow::StackWind { coefficient, exponent, stack_pa_k, wind } => F::from_fn(|l| {
-                let stack = stack_pa_k.0[l] * difference_k.0[l].abs();
-                let n2 = exponent.0[l];
-                // Below a micropascal there is no flow to speak of, and pow wants a positive base.
-                let a = if stack > 1e-6 { pow(stack, n2) } else { 0.0 };
-                let v2 = wind_m_s * wind_m_s;
-                let b = if v2 > 1e-6 { wind.0[l] * pow(v2, n2) } else { 0.0 };
-                coefficient.0[l] * (a + b).sqrt()
-            }),
+            LawRow::StackWind { coefficient, exponent, stack_pa_k, wind } => {
+                // Far below any real pressure, so that the logarithm stays finite without a branch.
+                const LEAST_PA: f64 = 1e-9;
+                let mut stack = [0.0; L];
+                for l in 0..L {
+                    stack[l] = stack_pa_k.0[l] * difference_k.0[l].abs() + LEAST_PA;
+                }
+                let mut power = lanes::ln(&stack);
+                for l in 0..L {
+                    power[l] *= exponent.0[l];
+                }
+                let mut flow = lanes::exp(&power);
+                let wind = &wind[level].0;
+                for l in 0..L {
+                    flow[l] = coefficient.0[l] * (flow[l] + wind[l]).sqrt();
+                }
+                F(flow)
+            }
             LawRow::Response { table, scale } => {
                 let table = &responses[*table];
                 F::from_fn(|l| scale.0[l] * interpolate(table, mode, wind_m_s, difference_k.0[l]))
@@ -200,6 +224,7 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         drivers: &Drivers,
         responses: &[FlowResponse],
         hour: usize,
+        level: usize,
         air_c: &Column<Z, L>,
     ) {
         self.leaks = [F::ZERO; Z];
@@ -211,7 +236,7 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         for row in rows {
             let z = row.zone;
             let difference = air_c[z] - F::all(outdoor_c);
-            let q = row.flow(drivers.wind_m_s[hour], difference, self.mode, responses);
+            let q = row.flow(drivers.wind_m_s[hour], level, difference, self.mode, responses);
             match row.from {
                 LeakFrom::Outdoors => self.leaks[z] += q,
                 LeakFrom::Given(i) => {

@@ -62,7 +62,7 @@ pub fn run_many(
     width: usize,
     options: &Options,
 ) -> Result<Vec<KernelYear>, KernelError> {
-    run_many_on(Path::Wide, drivers, models, width, options)
+    run_many_on(Path::Widest, drivers, models, width, options)
 }
 
 /// As [`run_many`], on a chosen instruction path; tests compare the bytes of both.
@@ -93,10 +93,11 @@ pub fn run_many_on(
         let batch: Vec<&Model> = batch.iter().collect();
         let job = Job { path, drivers, models: &batch, options };
         years.extend(match (zones, width) {
-            // Few sizes, because each is compiled for every instruction path; the rest are padded.
-            (..=4, 1) => job.run::<4, 1>(),
-            (5..=32, _) => job.run::<32, 1>(),
-            (..=4, _) => job.run::<4, 8>(),
+            // Few sizes, because each is compiled for every instruction path; smaller runs leave rows unused.
+            (..=4, 1) => job.run_alone::<4>(),
+            (5..=32, _) => job.run_alone::<32>(),
+            (..=4, 2..=8) => job.run::<4, 8>(),
+            (..=4, _) => job.run::<4, 16>(),
             _ => return Err(KernelError::TooManyZones { zones, most: MOST_ZONES }),
         });
     }
@@ -111,9 +112,9 @@ pub fn leakage_m3_s(model: &Model, wind_m_s: f64, difference_k: f64) -> f64 {
 
 /// As [`leakage_m3_s`], in one air mode.
 pub fn leakage_in_mode_m3_s(model: &Model, wind_m_s: f64, difference_k: f64, air_mode: usize) -> f64 {
-    flows::leak_rows::<1>(&[model])
+    flows::leak_rows::<1>(&[model], &[wind_m_s])
         .iter()
-        .map(|row| row.flow(wind_m_s, F([difference_k]), air_mode, &model.responses).0[0])
+        .map(|row| row.flow(wind_m_s, 0, F([difference_k]), air_mode, &model.responses).0[0])
         .sum()
 }
 
@@ -127,6 +128,18 @@ struct Job<'a> {
 impl Job<'_> {
     /// Prepares the tables once, outside the dispatched loop, which then is all that each path compiles.
     fn run<const Z: usize, const L: usize>(&self) -> Vec<KernelYear> {
+        self.prepared::<Z, L, _>(|path, tables| dispatch::run_on(path, InLanes(tables)))
+    }
+
+    /// One lane has nothing to gain from wider vectors, so its loop is compiled once.
+    fn run_alone<const Z: usize>(&self) -> Vec<KernelYear> {
+        self.prepared::<Z, 1, _>(|_, tables| run::run(tables))
+    }
+
+    fn prepared<const Z: usize, const L: usize, R>(
+        &self,
+        then: impl FnOnce(Path, &run::Tables<'_, Z, L>) -> R,
+    ) -> R {
         let Job { drivers, models, options, path } = *self;
         let prepared = prepare::prepare::<Z, L>(drivers, models);
         let lane = |f: fn(&Model) -> f64| F::<L>::from_fn(|l| f(models[l.min(models.len() - 1)]));
@@ -135,7 +148,7 @@ impl Job<'_> {
             options,
             prepared: &prepared,
             modes: &flows::mode_flows(models),
-            leaks: &flows::leak_rows(models),
+            leaks: &flows::leak_rows(models, &prepared.speeds),
             responses: &models[0].responses,
             models,
             heat_unit: lane(|m| m.air_heat_j_m3k),
@@ -144,7 +157,7 @@ impl Job<'_> {
             bypass_outdoor: lane(|m| m.bypass.map_or(f64::INFINITY, |b| b.outdoor_above_c)),
             has_bypass: models.iter().any(|m| m.bypass.is_some()),
         };
-        dispatch::run_on(path, InLanes(&tables))
+        then(path, &tables)
     }
 }
 

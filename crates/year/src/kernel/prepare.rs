@@ -13,12 +13,21 @@ use super::lane::F;
 use super::solve::{Column, Matrix, invert, rows, zero};
 
 /// One mode of one assembly: state s follows `s ← decay s + a T_s + b T_o`; it adds s to H_i and `ratio s` to H_o.
+///
+/// Rows of lanes are aligned to cache lines, so that a vector of eight lanes never straddles two: worth a third of
+/// the time loop. Lane fields come first in them.
 #[derive(Clone, Copy)]
+#[repr(C, align(64))]
 pub(crate) struct ModeRow<const L: usize> {
     pub ratio: F<L>,
     pub decay: F<L>,
     pub a: F<L>,
     pub b: F<L>,
+}
+
+/// What of a mode only beginnings and storage need.
+#[derive(Clone, Copy)]
+pub(crate) struct ModeFacts<const L: usize> {
     /// Heat stored per unit of state, J/m².
     pub stored: F<L>,
     /// State per kelvin of each face once steady.
@@ -28,8 +37,8 @@ pub(crate) struct ModeRow<const L: usize> {
 
 /// One assembly for a step length.
 #[derive(Clone)]
+#[repr(C, align(64))]
 pub(crate) struct AssemblyRow<const L: usize> {
-    pub modes: std::ops::Range<usize>,
     pub a_ii: F<L>,
     pub a_oo: F<L>,
     pub a_io: F<L>,
@@ -40,6 +49,7 @@ pub(crate) struct AssemblyRow<const L: usize> {
     /// Heat stored per kelvin of each face beyond the modes' states, J/(m²·K).
     pub c_i: F<L>,
     pub c_o: F<L>,
+    pub modes: std::ops::Range<usize>,
     /// True when any lane has a residual.
     pub residual: bool,
 }
@@ -53,13 +63,8 @@ pub(crate) enum Behind {
 }
 
 /// An element with one face in a zone.
+#[repr(C, align(64))]
 pub(crate) struct Outer<const L: usize> {
-    /// Index in the model.
-    pub element: usize,
-    pub zone: usize,
-    pub assembly: usize,
-    pub states: std::ops::Range<usize>,
-    pub behind: Behind,
     pub area: F<L>,
     pub area_hc: F<L>,
     pub area_hr: F<L>,
@@ -70,10 +75,17 @@ pub(crate) struct Outer<const L: usize> {
     pub gain_share: F<L>,
     pub absorptance: F<L>,
     pub radiation: F<L>,
+    /// Index in the model.
+    pub element: usize,
+    pub zone: usize,
+    pub assembly: usize,
+    pub states: std::ops::Range<usize>,
+    pub behind: Behind,
 }
 
 /// Coefficients of an outer element at one wind speed.
 #[derive(Clone, Copy)]
+#[repr(C, align(64))]
 pub(crate) struct OuterRow<const L: usize> {
     /// 1 / (A_ii + h_c + h_r − A_io² e).
     pub d: F<L>,
@@ -89,28 +101,31 @@ pub(crate) struct OuterRow<const L: usize> {
 
 /// A face of an element between zones.
 #[derive(Clone, Copy)]
+#[repr(C, align(64))]
 pub(crate) struct Side<const L: usize> {
-    pub zone: usize,
     pub hc: F<L>,
     pub hr: F<L>,
     pub area_hc: F<L>,
     pub area_hr: F<L>,
     pub sun_share: F<L>,
     pub gain_share: F<L>,
+    pub zone: usize,
 }
 
 /// An element between two zones.
+#[repr(C, align(64))]
 pub(crate) struct Inner<const L: usize> {
-    pub element: usize,
-    pub assembly: usize,
-    pub states: std::ops::Range<usize>,
-    pub area: F<L>,
     pub side: [Side<L>; 2],
     /// Inverse of its two surface equations.
     pub inverse: [[F<L>; 2]; 2],
+    pub area: F<L>,
+    pub element: usize,
+    pub assembly: usize,
+    pub states: std::ops::Range<usize>,
 }
 
 /// The zones' equations at one wind speed, with elements and radiant nodes eliminated.
+#[repr(C, align(64))]
 pub(crate) struct Level<const Z: usize, const L: usize> {
     /// S without air, W/K.
     pub matrix: Matrix<Z, L>,
@@ -122,6 +137,7 @@ pub(crate) struct Level<const Z: usize, const L: usize> {
 }
 
 /// A zone's constants.
+#[repr(C, align(64))]
 pub(crate) struct ZoneRow<const L: usize> {
     pub capacity_rate: F<L>,
     pub bridges: F<L>,
@@ -152,6 +168,7 @@ pub(crate) struct ZoneRow<const L: usize> {
 }
 
 /// A moisture buffer's constants.
+#[repr(C, align(64))]
 pub(crate) struct BufferRow<const L: usize> {
     pub beta: F<L>,
     pub conductance: F<L>,
@@ -159,20 +176,22 @@ pub(crate) struct BufferRow<const L: usize> {
 }
 
 /// Sun through glass.
+#[repr(C, align(64))]
 pub(crate) struct GlassRow<const L: usize> {
-    pub zone: usize,
-    pub aperture: usize,
     pub area: F<L>,
     pub inward_convective: F<L>,
     pub blind_above_w: F<L>,
     pub blind_above_c: F<L>,
     pub blind_factor: F<L>,
     pub has_blind: bool,
+    pub zone: usize,
+    pub aperture: usize,
 }
 
 /// All tables.
 pub(crate) struct Prepared<const Z: usize, const L: usize> {
     pub modes: Vec<ModeRow<L>>,
+    pub facts: Vec<ModeFacts<L>>,
     pub assemblies: Vec<AssemblyRow<L>>,
     pub outer: Vec<Outer<L>>,
     pub outer_of_zone: Vec<std::ops::Range<usize>>,
@@ -180,6 +199,8 @@ pub(crate) struct Prepared<const Z: usize, const L: usize> {
     /// `[level][outer]`.
     pub outer_rows: Vec<Vec<OuterRow<L>>>,
     pub levels: Vec<Level<Z, L>>,
+    /// Wind speed of each level, m/s.
+    pub speeds: Vec<f64>,
     /// Level of each hour.
     pub level_of_hour: Vec<u16>,
     pub zones: Vec<ZoneRow<L>>,
@@ -242,8 +263,11 @@ fn step_admittance(element: &ModalElement, step_s: f64) -> [f64; 3] {
     a
 }
 
-fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> (Vec<ModeRow<L>>, Vec<AssemblyRow<L>>) {
+type Assemblies<const L: usize> = (Vec<ModeRow<L>>, Vec<ModeFacts<L>>, Vec<AssemblyRow<L>>);
+
+fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> Assemblies<L> {
     let mut modes = Vec::new();
+    let mut facts = Vec::new();
     let mut rows = Vec::new();
     for i in 0..models[0].assemblies.len() {
         let element = |l: usize| &models[l.min(models.len() - 1)].assemblies[i];
@@ -252,15 +276,8 @@ fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> (Vec<ModeRow<L>
         for k in 0..count {
             let numbers: Vec<[f64; 7]> = (0..L).map(|l| mode_numbers(element(l), k, step_s)).collect();
             let pick = |n: usize| F::from_fn(|l| numbers[l][n]);
-            modes.push(ModeRow {
-                ratio: pick(0),
-                decay: pick(1),
-                a: pick(2),
-                b: pick(3),
-                stored: pick(4),
-                steady_i: pick(5),
-                steady_o: pick(6),
-            });
+            modes.push(ModeRow { ratio: pick(0), decay: pick(1), a: pick(2), b: pick(3) });
+            facts.push(ModeFacts { stored: pick(4), steady_i: pick(5), steady_o: pick(6) });
         }
         let admittance: Vec<[f64; 3]> = (0..L).map(|l| step_admittance(element(l), step_s)).collect();
         let r_i: F<L> = F::from_fn(|l| element(l).inside_residual);
@@ -280,7 +297,7 @@ fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> (Vec<ModeRow<L>
             residual,
         });
     }
-    (modes, rows)
+    (modes, facts, rows)
 }
 
 fn side<const L: usize>(models: &[&Model], i: usize, face: impl Fn(&Model) -> InsideFace) -> Side<L> {
@@ -532,7 +549,7 @@ pub(crate) fn prepare<const Z: usize, const L: usize>(
     models: &[&Model],
 ) -> Prepared<Z, L> {
     let step_s = drivers.step_s();
-    let (modes, assembly_rows) = assemblies(models, step_s);
+    let (modes, facts, assembly_rows) = assemblies(models, step_s);
     let (outer, inner, states) = elements(models, &assembly_rows);
     let (speeds, level_of_hour) = wind_levels(drivers);
     let zones = models[0].zones.len();
@@ -573,12 +590,14 @@ pub(crate) fn prepare<const Z: usize, const L: usize>(
     let stars_joined = inner.iter().any(|i| i.side[0].zone != i.side[1].zone);
     Prepared {
         modes,
+        facts,
         assemblies: assembly_rows,
         outer,
         outer_of_zone,
         inner,
         outer_rows,
         levels,
+        speeds,
         level_of_hour,
         zones: zone_rows(models, drivers),
         glass: glass_rows(models),

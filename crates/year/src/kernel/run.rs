@@ -35,25 +35,41 @@ pub(crate) struct Tables<'a, const Z: usize, const L: usize> {
     pub has_bypass: bool,
 }
 
-/// What the loop changes.
-struct State<const Z: usize, const L: usize> {
-    outer_face: Vec<F<L>>,
-    inner_face: Vec<[F<L>; 2]>,
-    /// Outside face temperatures of the step, kept for the heat stored.
-    outer_back: Vec<F<L>>,
-    modes: Vec<F<L>>,
+/// An element's faces: temperatures, what remembers the past, what drives them.
+#[derive(Clone, Copy)]
+#[repr(C, align(64))]
+struct FaceState<const L: usize> {
+    /// Inside and outside face, °C.
+    face: [F<L>; 2],
     /// H_i and H_o of the coming step.
-    outer_past: Vec<[F<L>; 2]>,
-    inner_past: Vec<[F<L>; 2]>,
+    past: [F<L>; 2],
+    /// Sun and gains on the faces in zones, W/m².
+    gain: [F<L>; 2],
+    /// Outside drive beyond the air film, W/m².
+    drive: F<L>,
+    /// The step's inside face without its zone (of an inner element: both faces), and outside face without the inside.
+    free: [F<L>; 2],
+    /// Sum of the inside faces over the period.
+    sum: [F<L>; 2],
+}
+
+/// A mode's state, aligned like the rows it meets.
+#[derive(Clone, Copy)]
+#[repr(C, align(64))]
+struct ModeState<const L: usize>(F<L>);
+
+/// What the loop changes.
+#[repr(C, align(64))]
+struct State<const Z: usize, const L: usize> {
+    outer: Vec<FaceState<L>>,
+    inner: Vec<FaceState<L>>,
+    modes: Vec<ModeState<L>>,
     air: Column<Z, L>,
     star: Column<Z, L>,
     x: Column<Z, L>,
     co2: Column<Z, L>,
     phi: Vec<F<L>>,
     // Of an hour or an epoch:
-    outer_gain: Vec<F<L>>,
-    outer_drive: Vec<F<L>>,
-    inner_gain: Vec<[F<L>; 2]>,
     flows: Flows<Z, L>,
     sun_to_air: Column<Z, L>,
     sun_to_star: Column<Z, L>,
@@ -66,6 +82,8 @@ struct State<const Z: usize, const L: usize> {
     co2_in: Column<Z, L>,
     co2_lu: Matrix<Z, L>,
     heat_bounds: Bounds<Z, L>,
+    /// The heat bounds less what the radiant nodes add by themselves this step.
+    step_bounds: Bounds<Z, L>,
     vapour_bounds: Bounds<Z, L>,
     heat: Bounded<Z, L>,
     vapour: Bounded<Z, L>,
@@ -75,10 +93,6 @@ struct State<const Z: usize, const L: usize> {
     use_state: usize,
     bypassed: F<L>,
     aired: Column<Z, L>,
-    // Of the step:
-    outer_free: Vec<F<L>>,
-    outer_push: Vec<F<L>>,
-    inner_free: Vec<[F<L>; 2]>,
     power: Column<Z, L>,
     water: Column<Z, L>,
     /// First watched stretch that has not ended.
@@ -90,7 +104,7 @@ struct State<const Z: usize, const L: usize> {
 pub(crate) fn run<const Z: usize, const L: usize>(t: &Tables<'_, Z, L>) -> Vec<KernelYear> {
     let d = t.drivers;
     let watches = d.watches.len();
-    let mut tally = Tally::new(t.prepared, watches);
+    let mut tally = Tally::new(watches);
     let mut state = State::new(t);
     let mut trace = t.options.trace.then(Trace::default);
     let warm_up_h = (t.options.warm_up_days * 24).min(d.hours);
@@ -102,6 +116,7 @@ pub(crate) fn run<const Z: usize, const L: usize>(t: &Tables<'_, Z, L>) -> Vec<K
         let hour = if recording { count - warm_up_h } else { d.hours - warm_up_h + count };
         if count == warm_up_h {
             tally.begin(state.snapshot(t));
+            state.clear_sums();
             factored_before = state.heat.factored;
         }
         state.hour(t, hour, &mut tally, &mut trace, recording);
@@ -109,6 +124,7 @@ pub(crate) fn run<const Z: usize, const L: usize>(t: &Tables<'_, Z, L>) -> Vec<K
         tally.end_hour(hour, t.prepared.zones.len(), d.steps_per_hour);
         if recording && bins.next_if(|end| **end == hour + 1).is_some() {
             tally.end_period(t.prepared, t.models, d, state.snapshot(t));
+            state.clear_sums();
         }
     }
     let factored = state.heat.factored - factored_before;
@@ -125,11 +141,11 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let p = t.prepared;
         let start = F::from_fn(|l| t.models[l.min(t.models.len() - 1)].initial_c);
         let start_x = F::from_fn(|l| t.models[l.min(t.models.len() - 1)].initial_kg_kg);
-        let mut modes = vec![F::ZERO; p.states];
+        let mut modes = vec![ModeState(F::ZERO); p.states];
         let mut begin = |assembly: usize, states: &std::ops::Range<usize>| {
             for (k, s) in states.clone().enumerate() {
-                let mode = &p.modes[p.assemblies[assembly].modes.start + k];
-                modes[s] = (mode.steady_i + mode.steady_o) * start;
+                let mode = &p.facts[p.assemblies[assembly].modes.start + k];
+                modes[s] = ModeState((mode.steady_i + mode.steady_o) * start);
             }
         };
         p.outer.iter().for_each(|o| begin(o.assembly, &o.states));
@@ -138,20 +154,14 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let saturation = saturation_pa(start);
         let phi = vapour_factor(t.drivers.pressure_pa) * start_x.0[0] / saturation.0[0];
         let mut state = Self {
-            outer_face: vec![start; p.outer.len()],
-            inner_face: vec![[start; 2]; p.inner.len()],
-            outer_back: vec![start; p.outer.len()],
+            outer: vec![FaceState::at(start); p.outer.len()],
+            inner: vec![FaceState::at(start); p.inner.len()],
             modes,
-            outer_past: vec![[F::ZERO; 2]; p.outer.len()],
-            inner_past: vec![[F::ZERO; 2]; p.inner.len()],
             air: [start; Z],
             star: [start; Z],
             x: [start_x; Z],
             co2: [F::all(t.drivers.outdoor_co2_ppm); Z],
             phi: vec![F::all(phi.min(1.0)); buffers],
-            outer_gain: vec![F::ZERO; p.outer.len()],
-            outer_drive: vec![F::ZERO; p.outer.len()],
-            inner_gain: vec![[F::ZERO; 2]; p.inner.len()],
             flows: Flows::new(p.zones.len()),
             sun_to_air: empty(),
             sun_to_star: empty(),
@@ -164,6 +174,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             co2_in: empty(),
             co2_lu: blank(),
             heat_bounds: no_bounds(NO_BOUND_C),
+            step_bounds: no_bounds(NO_BOUND_C),
             vapour_bounds: no_bounds(NO_BOUND_X),
             heat: Bounded::new(p.zones.len()),
             vapour: Bounded::new(p.zones.len()),
@@ -172,13 +183,12 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             use_state: usize::MAX,
             bypassed: F::ZERO,
             aired: empty(),
-            outer_free: vec![F::ZERO; p.outer.len()],
-            outer_push: vec![F::ZERO; p.outer.len()],
-            inner_free: vec![[F::ZERO; 2]; p.inner.len()],
             power: empty(),
             water: empty(),
             watch_from: 0,
         };
+        state.heat.limited = finite(p.zones.iter().flat_map(|z| [z.heating_limit, z.cooling_limit]));
+        state.vapour.limited = finite(p.zones.iter().map(|z| z.drying_limit));
         state.past_of_start(t);
         state
     }
@@ -186,24 +196,18 @@ impl<const Z: usize, const L: usize> State<Z, L> {
     /// H_i and H_o of the first step.
     fn past_of_start(&mut self, t: &Tables<'_, Z, L>) {
         let p = t.prepared;
-        let past = |assembly: usize, states: &std::ops::Range<usize>, modes: &[F<L>], ti: F<L>, to: F<L>| {
+        let modes = &self.modes;
+        let remember = |state: &mut FaceState<L>, assembly: usize, states: &std::ops::Range<usize>| {
             let a = &p.assemblies[assembly];
-            let mut hi = a.r_i * ti + a.r_x * to;
-            let mut ho = a.r_x * ti + a.r_o * to;
+            let [ti, to] = state.face;
+            state.past = [a.r_i * ti + a.r_x * to, a.r_x * ti + a.r_o * to];
             for (k, s) in states.clone().enumerate() {
-                hi += modes[s];
-                ho += p.modes[a.modes.start + k].ratio * modes[s];
+                state.past[0] += modes[s].0;
+                state.past[1] += p.modes[a.modes.start + k].ratio * modes[s].0;
             }
-            [hi, ho]
         };
-        for (i, o) in p.outer.iter().enumerate() {
-            self.outer_past[i] =
-                past(o.assembly, &o.states, &self.modes, self.outer_face[i], self.outer_back[i]);
-        }
-        for (i, n) in p.inner.iter().enumerate() {
-            self.inner_past[i] =
-                past(n.assembly, &n.states, &self.modes, self.inner_face[i][0], self.inner_face[i][1]);
-        }
+        self.outer.iter_mut().zip(&p.outer).for_each(|(s, o)| remember(s, o.assembly, &o.states));
+        self.inner.iter_mut().zip(&p.inner).for_each(|(s, i)| remember(s, i.assembly, &i.states));
     }
 
     /// One hour.
@@ -217,9 +221,9 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         recording: bool,
     ) {
         let d = t.drivers;
-        let level = t.prepared.level_of_hour[hour] as usize;
-        let films = &t.prepared.outer_rows[level][..];
-        let level = &t.prepared.levels[level];
+        let wind_level = usize::from(t.prepared.level_of_hour[hour]);
+        let films = &t.prepared.outer_rows[wind_level][..];
+        let level = &t.prepared.levels[wind_level];
         self.drive(t, hour);
         for k in 0..d.steps_per_hour {
             let step = hour * d.steps_per_hour + k;
@@ -235,7 +239,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 self.use_state = use_state;
                 self.decide(t, use_state, d.outdoor_c[step]);
                 if k == 0 || mode_changed {
-                    self.flows.leak(t.leaks, d, t.responses, hour, &self.air);
+                    self.flows.leak(t.leaks, d, t.responses, hour, wind_level, &self.air);
                 }
                 self.epoch(t, level, &d.uses[use_state]);
             }
@@ -293,8 +297,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 self.gains.transmitted[z] * row.sun_kept + self.sun_to_air[z] + self.sun_to_star[z];
             self.sun_to_air[z] += self.gains.transmitted[z] * row.sun_to_air;
         }
-        for (drive, o) in self.outer_drive.iter_mut().zip(&t.prepared.outer) {
-            *drive = match o.behind {
+        for (state, o) in self.outer.iter_mut().zip(&t.prepared.outer) {
+            state.drive = match o.behind {
                 Behind::Air(i) => {
                     let s = &d.surroundings[i];
                     o.radiation * s.radiant_c[hour] + o.absorptance * s.irradiance_w_m2[hour]
@@ -380,8 +384,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             let upper = row.cooling_shift + F::all(u.cool_below_c.min(NO_BOUND_C));
             self.heat_bounds.lower[z] = lower;
             self.heat_bounds.upper[z] = upper;
-            self.heat_bounds.lower_limit[z] = row.heating_limit;
-            self.heat_bounds.upper_limit[z] = row.cooling_limit;
+            self.step_bounds.lower_limit[z] = row.heating_limit;
+            self.step_bounds.upper_limit[z] = row.cooling_limit;
             for y in 0..rows::<Z>(zones) {
                 let own = if y == z { row.air_weight } else { F::ZERO };
                 self.heat.control[z][y] = own + (F::ONE - row.air_weight) * level.follow[z][y];
@@ -413,15 +417,15 @@ impl<const Z: usize, const L: usize> State<Z, L> {
     /// Sun and radiant gains on each inside face.
     #[inline(always)]
     fn spread_gains(&mut self, t: &Tables<'_, Z, L>) {
-        let on = |zone: usize, sun: F<L>, gain: F<L>, gains: &EpochGains<Z, L>| {
-            sun * gains.transmitted[zone] + gain * gains.radiant[zone]
-        };
-        for (gain, o) in self.outer_gain.iter_mut().zip(&t.prepared.outer) {
-            *gain = on(o.zone, o.sun_share, o.gain_share, &self.gains);
+        let gains = &self.gains;
+        let on =
+            |zone: usize, sun: F<L>, gain: F<L>| sun * gains.transmitted[zone] + gain * gains.radiant[zone];
+        for (state, o) in self.outer.iter_mut().zip(&t.prepared.outer) {
+            state.gain[0] = on(o.zone, o.sun_share, o.gain_share);
         }
-        for (gain, i) in self.inner_gain.iter_mut().zip(&t.prepared.inner) {
-            for (face, side) in i.side.iter().enumerate() {
-                gain[face] = on(side.zone, side.sun_share, side.gain_share, &self.gains);
+        for (state, i) in self.inner.iter_mut().zip(&t.prepared.inner) {
+            for (gain, side) in state.gain.iter_mut().zip(&i.side) {
+                *gain = on(side.zone, side.sun_share, side.gain_share);
             }
         }
     }
@@ -476,25 +480,22 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             air_in[z] += self.outdoor_heat[z] * outdoor_c + p.zones[z].capacity_rate * self.air[z];
             let range = p.outer_of_zone[z].clone();
             let (mut a, mut s) = (air_in[z], star_in[z]);
-            for i in range {
-                let (o, row) = (&p.outer[i], &films[i]);
-                let [hi, ho] = self.outer_past[i];
-                let push = self.outer_drive[i] + ho + row.film * outdoor_c;
-                let free = row.d * (self.outer_gain[i] + hi - row.w * push);
-                self.outer_push[i] = row.e * push;
-                self.outer_free[i] = free;
+            let elements = p.outer[range.clone()].iter().zip(&films[range.clone()]);
+            for ((o, row), state) in elements.zip(&mut self.outer[range]) {
+                let push = state.drive + state.past[1] + row.film * outdoor_c;
+                let free = row.d * (state.gain[0] + state.past[0] - row.w * push);
+                state.free = [free, row.e * push];
                 a += o.area_hc * free;
                 s += o.area_hr * free;
             }
             air_in[z] = a;
             star_in[z] = s;
         }
-        for (i, n) in p.inner.iter().enumerate() {
-            let [ha, hb] = self.inner_past[i];
-            let right = [self.inner_gain[i][0] + ha, self.inner_gain[i][1] + hb];
+        for (n, state) in p.inner.iter().zip(&mut self.inner) {
+            let right = [state.gain[0] + state.past[0], state.gain[1] + state.past[1]];
             for face in 0..2 {
                 let free = n.inverse[face][0] * right[0] + n.inverse[face][1] * right[1];
-                self.inner_free[i][face] = free;
+                state.free[face] = free;
                 let side = &n.side[face];
                 air_in[side.zone] += side.area_hc * free;
                 star_in[side.zone] += side.area_hr * free;
@@ -515,25 +516,35 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 c[z] += level.arrive[z][z] * star_in[z];
             }
         }
-        let mut bounds = Bounds { ..self.heat_bounds };
         for z in 0..zones {
             let shift = (F::ONE - p.zones[z].air_weight) * star_free[z];
-            bounds.lower[z] -= shift;
-            bounds.upper[z] -= shift;
+            self.step_bounds.lower[z] = self.heat_bounds.lower[z] - shift;
+            self.step_bounds.upper[z] = self.heat_bounds.upper[z] - shift;
         }
-        let (air, power) = self.heat.solve(&c, &bounds);
+        let follow = |air: &Column<Z, L>| {
+            if p.stars_joined {
+                return times(&level.follow, air, zones);
+            }
+            let mut star = empty();
+            for z in 0..zones {
+                star[z] = level.follow[z][z] * air[z];
+            }
+            star
+        };
+        let (air, power) = self.heat.solve(&c, &self.step_bounds, |air| {
+            let mut y = follow(air);
+            for z in 0..zones {
+                let weight = p.zones[z].air_weight;
+                y[z] = weight * air[z] + (F::ONE - weight) * y[z];
+            }
+            y
+        });
         self.air = air;
-        if p.stars_joined {
-            let follow = times(&level.follow, &air, zones);
-            for z in 0..rows::<Z>(zones) {
-                self.star[z] = follow[z] + star_free[z];
-            }
-        } else {
-            for z in 0..rows::<Z>(zones) {
-                self.star[z] = level.follow[z][z] * air[z] + star_free[z];
-            }
+        self.star = follow(&air);
+        for z in 0..zones {
+            self.star[z] += star_free[z];
         }
-        self.faces(t, films, tally);
+        self.faces(t, films);
         let e = &mut tally.epoch;
         e.steps += 1.0;
         e.outdoor_c += outdoor_c;
@@ -560,30 +571,31 @@ impl<const Z: usize, const L: usize> State<Z, L> {
 
     /// Face temperatures and modes after the zones' temperatures are known.
     #[inline(always)]
-    fn faces(&mut self, t: &Tables<'_, Z, L>, films: &[OuterRow<L>], tally: &mut Tally<Z, L>) {
+    fn faces(&mut self, t: &Tables<'_, Z, L>, films: &[OuterRow<L>]) {
         let p = t.prepared;
-        for i in 0..p.outer.len() {
-            let (o, row) = (&p.outer[i], &films[i]);
-            let face = self.outer_free[i] + row.d_hc * self.air[o.zone] + row.d_hr * self.star[o.zone];
-            let back = self.outer_push[i] - row.w * face;
-            self.outer_face[i] = face;
-            self.outer_back[i] = back;
-            tally.outer_face[i] += face;
-            self.outer_past[i] = advance(p, o.assembly, &o.states, &mut self.modes, face, back);
+        for z in 0..p.zones.len() {
+            let (air, star) = (self.air[z], self.star[z]);
+            let range = p.outer_of_zone[z].clone();
+            let elements = p.outer[range.clone()].iter().zip(&films[range.clone()]);
+            for ((o, row), state) in elements.zip(&mut self.outer[range]) {
+                let face = state.free[0] + row.d_hc * air + row.d_hr * star;
+                let back = state.free[1] - row.w * face;
+                state.sum[0] += face;
+                advance(p, o.assembly, &o.states, &mut self.modes, state, [face, back]);
+            }
         }
-        for (i, n) in p.inner.iter().enumerate() {
-            let [a, b] = n.side;
+        for (n, state) in p.inner.iter().zip(&mut self.inner) {
+            let [a, b] = &n.side;
             let right = [
                 a.hc * self.air[a.zone] + a.hr * self.star[a.zone],
                 b.hc * self.air[b.zone] + b.hr * self.star[b.zone],
             ];
-            let mut face = self.inner_free[i];
+            let mut face = state.free;
             for f in 0..2 {
                 face[f] += n.inverse[f][0] * right[0] + n.inverse[f][1] * right[1];
-                tally.inner_face[i][f] += face[f];
+                state.sum[f] += face[f];
             }
-            self.inner_face[i] = face;
-            self.inner_past[i] = advance(p, n.assembly, &n.states, &mut self.modes, face[0], face[1]);
+            advance(p, n.assembly, &n.states, &mut self.modes, state, face);
         }
     }
 
@@ -603,7 +615,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 b += 1;
             }
         }
-        let (x, water) = self.vapour.solve(&c, &self.vapour_bounds);
+        let (x, water) = self.vapour.solve(&c, &self.vapour_bounds, |x| *x);
         self.x = x;
         let e = &mut tally.epoch;
         e.outdoor_x += outdoor;
@@ -661,11 +673,11 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         }
         let from = trace.face_c.len();
         trace.face_c.resize(from + t.models[0].elements.len(), 0.0);
-        for (face, o) in self.outer_face.iter().zip(&p.outer) {
-            trace.face_c[from + o.element] = face.0[0];
+        for (state, o) in self.outer.iter().zip(&p.outer) {
+            trace.face_c[from + o.element] = state.face[0].0[0];
         }
-        for (face, i) in self.inner_face.iter().zip(&p.inner) {
-            trace.face_c[from + i.element] = face[0].0[0];
+        for (state, i) in self.inner.iter().zip(&p.inner) {
+            trace.face_c[from + i.element] = state.face[0].0[0];
         }
     }
 
@@ -673,48 +685,67 @@ impl<const Z: usize, const L: usize> State<Z, L> {
     fn snapshot(&self, t: &Tables<'_, Z, L>) -> Snapshot<Z, L> {
         let p = t.prepared;
         let mut stored = vec![F::ZERO; t.models[0].elements.len()];
-        let heat = |assembly: usize, states: &std::ops::Range<usize>, ti: F<L>, to: F<L>| {
+        let heat = |state: &FaceState<L>, assembly: usize, states: &std::ops::Range<usize>| {
             let a = &p.assemblies[assembly];
-            let mut sum = a.c_i * ti + a.c_o * to;
+            let mut sum = a.c_i * state.face[0] + a.c_o * state.face[1];
             for (k, s) in states.clone().enumerate() {
-                sum += p.modes[a.modes.start + k].stored * self.modes[s];
+                sum += p.facts[a.modes.start + k].stored * self.modes[s].0;
             }
             sum
         };
-        for (i, o) in p.outer.iter().enumerate() {
-            stored[o.element] = o.area * heat(o.assembly, &o.states, self.outer_face[i], self.outer_back[i]);
+        for (state, o) in self.outer.iter().zip(&p.outer) {
+            stored[o.element] = o.area * heat(state, o.assembly, &o.states);
         }
-        for (i, n) in p.inner.iter().enumerate() {
-            let [a, b] = self.inner_face[i];
-            stored[n.element] = n.area * heat(n.assembly, &n.states, a, b);
+        for (state, n) in self.inner.iter().zip(&p.inner) {
+            stored[n.element] = n.area * heat(state, n.assembly, &n.states);
         }
-        Snapshot { air: self.air, x: self.x, stored }
+        Snapshot {
+            air: self.air,
+            x: self.x,
+            stored,
+            outer_face: self.outer.iter().map(|s| s.sum[0]).collect(),
+            inner_face: self.inner.iter().map(|s| s.sum).collect(),
+        }
+    }
+
+    /// Starts the sums of a period.
+    fn clear_sums(&mut self) {
+        self.outer.iter_mut().chain(&mut self.inner).for_each(|s| s.sum = [F::ZERO; 2]);
     }
 }
 
-/// Advances an element's modes by a step with its face temperatures; returns H_i and H_o of the next.
+impl<const L: usize> FaceState<L> {
+    fn at(start: F<L>) -> Self {
+        let none = [F::ZERO; 2];
+        Self { face: [start; 2], past: none, gain: none, drive: F::ZERO, free: none, sum: none }
+    }
+}
+
+/// Advances an element's modes by a step with its face temperatures, and remembers H_i and H_o for the next.
 #[inline(always)]
 fn advance<const Z: usize, const L: usize>(
     p: &Prepared<Z, L>,
     assembly: usize,
     states: &std::ops::Range<usize>,
-    modes: &mut [F<L>],
-    inside: F<L>,
-    outside: F<L>,
-) -> [F<L>; 2] {
+    modes: &mut [ModeState<L>],
+    state: &mut FaceState<L>,
+    face: [F<L>; 2],
+) {
     let a = &p.assemblies[assembly];
+    let [inside, outside] = face;
     let (mut hi, mut ho) = if a.residual {
         (a.r_i * inside + a.r_x * outside, a.r_x * inside + a.r_o * outside)
     } else {
         (F::ZERO, F::ZERO)
     };
     for (m, s) in p.modes[a.modes.clone()].iter().zip(&mut modes[states.clone()]) {
-        let next = m.decay * *s + m.a * inside + m.b * outside;
-        *s = next;
+        let next = m.decay * s.0 + m.a * inside + m.b * outside;
+        s.0 = next;
         hi += next;
         ho += m.ratio * next;
     }
-    [hi, ho]
+    state.face = face;
+    state.past = [hi, ho];
 }
 
 /// Vapour pressure per unit of humidity ratio, Pa; see [`LINEAR_X`].
@@ -730,6 +761,11 @@ fn vapour_factor(pressure_pa: f64) -> f64 {
 #[inline(always)]
 fn saturation_pa<const L: usize>(celsius: F<L>) -> F<L> {
     celsius.map(|t| 611.2 * exp(17.62 * t / (243.12 + t)))
+}
+
+/// Whether any lane of any limit is finite.
+fn finite<const L: usize>(mut limits: impl Iterator<Item = F<L>>) -> bool {
+    limits.any(|limit| limit.0.iter().any(|x| x.is_finite()))
 }
 
 fn no_bounds<const Z: usize, const L: usize>(far: f64) -> Bounds<Z, L> {

@@ -27,11 +27,11 @@ pub(crate) type Matrix<const Z: usize, const L: usize> = [[F<L>; Z]; Z];
 /// `Z` numbers for `L` lanes.
 pub(crate) type Column<const Z: usize, const L: usize> = [F<L>; Z];
 
-/// Rows to loop over: a constant for the small systems, which unrolls them; for the large ones the number in use,
-/// which keeps the compiler from unrolling thousands of lines.
+/// Rows to loop over: those in use, at most `Z`. Not a constant on purpose: unrolled rows of lanes make blocks so large
+/// that the compiler gives up on vectors, four times slower.
 #[inline(always)]
 pub(crate) fn rows<const Z: usize>(used: usize) -> usize {
-    if Z > 4 { used } else { Z }
+    if Z == 1 { 1 } else { used.min(Z) }
 }
 
 /// Returns a matrix of zeros.
@@ -125,6 +125,7 @@ pub(crate) fn invert<const Z: usize, const L: usize>(a: &Matrix<Z, L>, used: usi
 
 /// Bounds of one step.
 #[derive(Clone, Copy)]
+#[repr(C, align(64))]
 pub(crate) struct Bounds<const Z: usize, const L: usize> {
     /// Lower bound of each row's controlled value.
     pub lower: Column<Z, L>,
@@ -137,16 +138,19 @@ pub(crate) struct Bounds<const Z: usize, const L: usize> {
 }
 
 /// The system with its factors and its guess of the step before.
+#[repr(C, align(64))]
 pub(crate) struct Bounded<const Z: usize, const L: usize> {
     /// S.
     pub matrix: Matrix<Z, L>,
     /// r: what each row controls.
     pub control: Matrix<Z, L>,
-    /// Set when `matrix` or `control` has changed.
-    pub stale: bool,
-    used: usize,
     lu: Matrix<Z, L>,
     state: Column<Z, L>,
+    /// Set when `matrix` or `control` has changed.
+    pub stale: bool,
+    /// Set when any limit is finite.
+    pub limited: bool,
+    used: usize,
     /// Systems factored so far; pins the work in tests.
     pub factored: usize,
 }
@@ -158,25 +162,39 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
         for z in 0..Z {
             control[z][z] = F::ONE;
         }
-        Self { matrix: zero(), control, stale: true, used, lu: zero(), state: [F::ZERO; Z], factored: 0 }
+        Self {
+            matrix: zero(),
+            control,
+            stale: true,
+            limited: true,
+            used,
+            lu: zero(),
+            state: [F::ZERO; Z],
+            factored: 0,
+        }
     }
 
-    /// Returns T and P.
+    /// Returns T and P. `controlled` gives the controlled values y of a T, the product of `control` and T.
     #[inline(always)]
-    pub fn solve(&mut self, c: &Column<Z, L>, bounds: &Bounds<Z, L>) -> (Column<Z, L>, Column<Z, L>) {
+    pub fn solve(
+        &mut self,
+        c: &Column<Z, L>,
+        bounds: &Bounds<Z, L>,
+        controlled: impl Fn(&Column<Z, L>) -> Column<Z, L>,
+    ) -> (Column<Z, L>, Column<Z, L>) {
         let n = rows::<Z>(self.used);
         let mut round = 0;
         loop {
             if self.stale {
                 self.refactor();
             }
-            let mut right = *c;
+            let mut right = [F::ZERO; Z];
             for z in 0..n {
                 right[z] = self.right_side(z, c[z], bounds);
             }
             let t = substitute(&self.lu, &right, self.used);
             let mut p = times(&self.matrix, &t, self.used);
-            let y = times(&self.control, &t, self.used);
+            let y = controlled(&t);
             let mut changed = false;
             for z in 0..n {
                 p[z] -= c[z];
@@ -209,56 +227,52 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
 
     #[inline(always)]
     fn right_side(&self, z: usize, c: F<L>, bounds: &Bounds<Z, L>) -> F<L> {
-        let s = self.state[z];
-        F::from_fn(|l| {
-            let state = s.0[l];
-            let mut r = c.0[l];
-            r = if state == ON_LOWER { bounds.lower[z].0[l] } else { r };
-            r = if state == ON_UPPER { bounds.upper[z].0[l] } else { r };
-            r = if state == AT_LOWER_LIMIT { r + bounds.lower_limit[z].0[l] } else { r };
-            if state == AT_UPPER_LIMIT { r - bounds.upper_limit[z].0[l] } else { r }
-        })
+        let s = &self.state[z].0;
+        let (lower, upper) = (&bounds.lower[z].0, &bounds.upper[z].0);
+        let mut right = c.0;
+        for l in 0..L {
+            right[l] = if s[l] == ON_LOWER { lower[l] } else { right[l] };
+            right[l] = if s[l] == ON_UPPER { upper[l] } else { right[l] };
+        }
+        if self.limited {
+            let (most, least) = (&bounds.lower_limit[z].0, &bounds.upper_limit[z].0);
+            for l in 0..L {
+                right[l] = if s[l] == AT_LOWER_LIMIT { right[l] + most[l] } else { right[l] };
+                right[l] = if s[l] == AT_UPPER_LIMIT { right[l] - least[l] } else { right[l] };
+            }
+        }
+        F(right)
     }
 
     #[inline(always)]
     fn next_state(&self, z: usize, y: F<L>, p: F<L>, bounds: &Bounds<Z, L>) -> F<L> {
-        let s = self.state[z];
-        let diagonal = self.matrix[z][z];
-        F::from_fn(|l| {
-            let (state, y, p) = (s.0[l], y.0[l], p.0[l]);
-            let slack = POWER_SLACK * diagonal.0[l];
-            let too_low = y < bounds.lower[z].0[l] - VALUE_SLACK;
-            let too_high = y > bounds.upper[z].0[l] + VALUE_SLACK;
-            let from_free = if too_low {
-                ON_LOWER
-            } else if too_high {
-                ON_UPPER
-            } else {
-                FREE
-            };
-            let from_lower = if p < -slack {
-                FREE
-            } else if p > bounds.lower_limit[z].0[l] {
-                AT_LOWER_LIMIT
-            } else {
-                ON_LOWER
-            };
-            let from_upper = if p > slack {
-                FREE
-            } else if -p > bounds.upper_limit[z].0[l] {
-                AT_UPPER_LIMIT
-            } else {
-                ON_UPPER
-            };
-            let from_lower_limit =
-                if y > bounds.lower[z].0[l] + VALUE_SLACK { ON_LOWER } else { AT_LOWER_LIMIT };
-            let from_upper_limit =
-                if y < bounds.upper[z].0[l] - VALUE_SLACK { ON_UPPER } else { AT_UPPER_LIMIT };
-            let low = if state == ON_LOWER { from_lower } else { from_lower_limit };
-            let high = if state == ON_UPPER { from_upper } else { from_upper_limit };
-            let held = if state > 0.0 { low } else { high };
-            if state == FREE { from_free } else { held }
-        })
+        let (s, d) = (&self.state[z].0, &self.matrix[z][z].0);
+        let (lower, upper) = (&bounds.lower[z].0, &bounds.upper[z].0);
+        let (y, p) = (&y.0, &p.0);
+        let mut next = [FREE; L];
+        for l in 0..L {
+            let slack = POWER_SLACK * d[l];
+            let low = if y[l] < lower[l] - VALUE_SLACK { ON_LOWER } else { FREE };
+            let free = if y[l] > upper[l] + VALUE_SLACK { ON_UPPER } else { low };
+            let on_lower = if p[l] < -slack { FREE } else { ON_LOWER };
+            let on_upper = if p[l] > slack { FREE } else { ON_UPPER };
+            let held = if s[l] > 0.0 { on_lower } else { on_upper };
+            next[l] = if s[l] == FREE { free } else { held };
+        }
+        if self.limited {
+            let (most, least) = (&bounds.lower_limit[z].0, &bounds.upper_limit[z].0);
+            for l in 0..L {
+                let too_much = if p[l] > most[l] { AT_LOWER_LIMIT } else { next[l] };
+                let too_cold = if -p[l] > least[l] { AT_UPPER_LIMIT } else { next[l] };
+                let warm = if y[l] > lower[l] + VALUE_SLACK { ON_LOWER } else { AT_LOWER_LIMIT };
+                let cool = if y[l] < upper[l] - VALUE_SLACK { ON_UPPER } else { AT_UPPER_LIMIT };
+                next[l] = if s[l] == ON_LOWER { too_much } else { next[l] };
+                next[l] = if s[l] == ON_UPPER { too_cold } else { next[l] };
+                next[l] = if s[l] == AT_LOWER_LIMIT { warm } else { next[l] };
+                next[l] = if s[l] == AT_UPPER_LIMIT { cool } else { next[l] };
+            }
+        }
+        F(next)
     }
 }
 
@@ -283,7 +297,7 @@ mod tests {
 
     #[test]
     fn free_rows_solve_the_plain_system() {
-        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(-1e4, 1e4, f64::INFINITY));
+        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(-1e4, 1e4, f64::INFINITY), |t| *t);
         assert!((t[0].0[0] - 3.0).abs() < 1e-12 && (t[1].0[0] - 4.0).abs() < 1e-12);
         assert!(p[0].0[0].abs() < 1e-12 && p[1].0[0].abs() < 1e-12);
     }
@@ -291,7 +305,7 @@ mod tests {
     #[test]
     fn held_rows_give_the_power_that_holds_them() {
         // Row 2 free would be 4 and row 1 is 3: an upper bound of 3.5 takes 2 * 3.5 - T1 - 5 from row 2.
-        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(-1e4, 3.5, f64::INFINITY));
+        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(-1e4, 3.5, f64::INFINITY), |t| *t);
         assert!((t[1].0[0] - 3.5).abs() < 1e-12);
         assert!((t[0].0[0] - 8.5 / 3.0).abs() < 1e-12);
         assert!((p[1].0[0] - (7.0 - 8.5 / 3.0 - 5.0)).abs() < 1e-12);
@@ -300,7 +314,7 @@ mod tests {
 
     #[test]
     fn a_limit_caps_the_power_and_lets_the_value_go() {
-        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(10.0, 1e4, 2.0));
+        let (t, p) = system().solve(&[F([5.0]), F([5.0])], &bounds(10.0, 1e4, 2.0), |t| *t);
         assert!((p[0].0[0] - 2.0).abs() < 1e-12 && (p[1].0[0] - 2.0).abs() < 1e-12);
         assert!(t[0].0[0] < 10.0 && t[1].0[0] < 10.0);
     }

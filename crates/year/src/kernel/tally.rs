@@ -10,10 +10,8 @@ use super::solve::Column;
 
 /// Sums over the steps of an epoch.
 #[derive(Clone, Copy)]
+#[repr(C, align(64))]
 pub(crate) struct EpochSums<const Z: usize, const L: usize> {
-    pub steps: f64,
-    pub outdoor_c: f64,
-    pub outdoor_x: f64,
     pub air: Column<Z, L>,
     pub star: Column<Z, L>,
     pub x: Column<Z, L>,
@@ -24,6 +22,9 @@ pub(crate) struct EpochSums<const Z: usize, const L: usize> {
     pub buffered: Column<Z, L>,
     pub warm: Column<Z, L>,
     pub humid: Column<Z, L>,
+    pub steps: f64,
+    pub outdoor_c: f64,
+    pub outdoor_x: f64,
 }
 
 impl<const Z: usize, const L: usize> EpochSums<Z, L> {
@@ -130,6 +131,9 @@ pub(crate) struct Snapshot<const Z: usize, const L: usize> {
     pub x: Column<Z, L>,
     /// Heat stored in each element of the model, J.
     pub stored: Vec<F<L>>,
+    /// Sums of the inside faces since the period began, in the order of the tables.
+    pub outer_face: Vec<F<L>>,
+    pub inner_face: Vec<[F<L>; 2]>,
 }
 
 /// All sums of a run.
@@ -138,9 +142,6 @@ pub(crate) struct Tally<const Z: usize, const L: usize> {
     period: Vec<[F<L>; ROWS]>,
     period_steps: usize,
     outdoor_c: f64,
-    /// Sums of face temperatures over the period.
-    pub outer_face: Vec<F<L>>,
-    pub inner_face: Vec<[F<L>; 2]>,
     hour_heating: Column<Z, L>,
     hour_cooling: Column<Z, L>,
     day_heating: F<L>,
@@ -160,14 +161,12 @@ pub(crate) struct Tally<const Z: usize, const L: usize> {
 }
 
 impl<const Z: usize, const L: usize> Tally<Z, L> {
-    pub fn new(prepared: &Prepared<Z, L>, watches: usize) -> Self {
+    pub fn new(watches: usize) -> Self {
         Self {
             epoch: EpochSums::EMPTY,
             period: vec![[F::ZERO; ROWS]; Z],
             period_steps: 0,
             outdoor_c: 0.0,
-            outer_face: vec![F::ZERO; prepared.outer.len()],
-            inner_face: vec![[F::ZERO; 2]; prepared.inner.len()],
             hour_heating: [F::ZERO; Z],
             hour_cooling: [F::ZERO; Z],
             day_heating: F::ZERO,
@@ -202,8 +201,6 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
         self.period.fill([F::ZERO; ROWS]);
         self.period_steps = 0;
         self.outdoor_c = 0.0;
-        self.outer_face.fill(F::ZERO);
-        self.inner_face.fill([F::ZERO; 2]);
     }
 
     /// Multiplies out an epoch.
@@ -410,7 +407,7 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
     ) {
         let stored = |element: usize| now.stored[element].0[lane] - start.stored[element].0[lane];
         for (i, o) in prepared.outer.iter().enumerate() {
-            let (area, face) = (o.area.0[lane], self.outer_face[i].0[lane]);
+            let (area, face) = (o.area.0[lane], now.outer_face[i].0[lane]);
             let entered = self.face_heat(
                 o.zone,
                 lane,
@@ -437,7 +434,7 @@ impl<const Z: usize, const L: usize> Tally<Z, L> {
                     side.zone,
                     lane,
                     step_s,
-                    self.inner_face[i][face].0[lane],
+                    now.inner_face[i][face].0[lane],
                     side.area_hc,
                     side.area_hr,
                     area * side.sun_share.0[lane],

@@ -218,8 +218,8 @@ fn same_bits_for_any_width_and_path() {
     let models: Vec<Model> = (0..11).map(|i| busy(f64::from(i) * 0.3).1).collect();
     let options = Options { warm_up_days: 2, ..Options::default() };
     let one: Vec<String> = run_many(&d, &models, 1, &options).unwrap().iter().map(bytes).collect();
-    for width in [3, 8] {
-        for path in [Path::Baseline, Path::Wide] {
+    for width in [3, 8, 16] {
+        for path in [Path::Baseline, Path::Wide, Path::Widest] {
             let many = run_many_on(path, &d, &models, width, &options).unwrap();
             let many: Vec<String> = many.iter().map(bytes).collect();
             for (sample, (a, b)) in one.iter().zip(&many).enumerate() {
