@@ -4,12 +4,13 @@
 use serde::{Deserialize, Serialize};
 
 /// What a layer keeps out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum ControlKind {
     /// Rain water.
     Rain,
     /// Air.
+    #[default]
     Air,
     /// Vapour.
     Vapour,
@@ -39,7 +40,7 @@ impl ControlKind {
     }
 }
 
-/// A place where a control layer is not closed.
+/// A place where a control layer is not closed, or where nobody can say that it is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Gap {
     /// Stable id: `air.roof edge.upper-wall / deck-roof`.
@@ -52,14 +53,20 @@ pub struct Gap {
     pub item: String,
     /// One sentence.
     pub sentence: String,
+    /// What to write in the book, or put on record, to close it.
+    pub close: String,
+    /// Junctions, openings or penetrations it lies at, by name.
+    pub places: Vec<String>,
     /// Length, m, for joints; 0 for others.
     pub length_m: f64,
-    /// Where it is, m, for drawing.
+    /// Where it is, m, for drawing: each a line from end to end.
     pub lines_m: Vec<Vec<[f64; 3]>>,
+    /// Faces it lies in, m, for drawing, when it has no line of its own.
+    pub outlines_m: Vec<Vec<[f64; 3]>>,
 }
 
 /// Kind of gap.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum GapKind {
     /// An assembly names no such layer.
     NoLayer,
@@ -67,6 +74,49 @@ pub enum GapKind {
     NoJoint,
     /// Something passes through and nobody said how it is sealed.
     NoSeal,
-    /// A fire- or sound-rated element is joined or pierced without a tested system.
+    /// A fire- or sound-rated element is joined or pierced, and only a record of a tested system closes it.
     NoTestedSystem,
+    /// An upper piece ends behind a lower one.
+    ReversedLap,
+    /// Water gets in and has no way out.
+    DeadEnd,
+    /// Nobody has said which piece laps over which, or how water gets out.
+    DrainageUnknown,
+    /// Two things are joined that are said not to bond.
+    NotCompatible,
+    /// Nobody has stated that what is joined bonds.
+    CompatibilityUnknown,
+    /// What spans the joint is far tighter or looser to vapour than the panels beside it.
+    VapourMismatch,
+    /// Elements of a plain list: their edges are not drawn, so nothing can be said about them.
+    EdgesUnknown,
+}
+
+impl GapKind {
+    /// Whether nobody has said anything yet, as against something that is known to be wrong.
+    pub fn is_question(self) -> bool {
+        matches!(self, Self::DrainageUnknown | Self::CompatibilityUnknown | Self::EdgesUnknown)
+    }
+
+    /// Whether the line of the layer is broken there, so that it is drawn as a break.
+    pub fn breaks_line(self) -> bool {
+        matches!(self, Self::NoJoint | Self::NoSeal)
+    }
+
+    /// Its word in ids.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NoLayer => "layer",
+            Self::NoJoint => "joint",
+            Self::NoSeal => "penetration",
+            Self::NoTestedSystem => "rated",
+            Self::ReversedLap => "lap",
+            Self::DeadEnd => "dead-end",
+            Self::DrainageUnknown => "drainage",
+            Self::NotCompatible => "not-compatible",
+            Self::CompatibilityUnknown => "compatible",
+            Self::VapourMismatch => "permeance",
+            Self::EdgesUnknown => "edges",
+        }
+    }
 }

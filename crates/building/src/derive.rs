@@ -5,7 +5,6 @@
 mod decks;
 mod elements;
 mod fabric;
-mod gaps;
 mod junctions;
 mod names;
 mod openings;
@@ -99,15 +98,18 @@ impl Derivation<'_> {
             plant: self.plan.plant.clone(),
             hot_water: self.plan.hot_water.clone(),
             joints: self.plan.joints.clone(),
+            products: self.plan.products.clone(),
+            drainage: self.plan.drainage.clone(),
             gaps: Vec::new(),
             limits: self.plan.limits.clone(),
             works: self.plan.works.clone(),
             values: StatedValues::new(),
         };
         self.match_joints(&mut building);
-        building.gaps = gaps::gaps(&building);
+        self.check_joints(&building);
         building.materials = std::mem::take(&mut self.materials);
         building.values = std::mem::take(&mut self.values);
+        building.gaps = crate::continuity::gaps(&building);
         building
     }
 

@@ -6,15 +6,16 @@
 //! lengths, the calendar of the year. Model structs never hold a number that may be uncertain: they hold a
 //! [`ValueKey`], and an engine is handed a [`Resolved`], the plain vector of numbers of one sample.
 //!
-//! Reading order: [`stated`], [`plan`], [`model`], [`geometry`], [`counting`], [`calendar`], [`control`], [`limits`],
-//! [`records`]. Lengths are metres, areas square metres, azimuths degrees clockwise from true north (S = 180),
-//! tilts degrees from horizontal (0 faces up, 90 vertical, 180 faces down).
+//! Reading order: [`stated`], [`plan`], [`model`], [`geometry`], [`counting`], [`calendar`], [`control`],
+//! [`continuity`], [`limits`], [`records`]. Lengths are metres, areas square metres, azimuths degrees clockwise from
+//! true north (S = 180), tilts degrees from horizontal (0 faces up, 90 vertical, 180 faces down).
 //!
 //! Not here: files and their text (`project`), any physics (`fabric`, `air`, `year`).
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
 pub mod calendar;
+pub mod continuity;
 pub mod control;
 pub mod counting;
 pub mod defaults;

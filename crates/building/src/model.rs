@@ -112,6 +112,10 @@ pub struct Building {
     pub hot_water: plan::HotWaterPlan,
     /// Joints as stated.
     pub joints: Vec<plan::JointPlan>,
+    /// Products that join, as stated.
+    pub products: Vec<plan::ProductPlan>,
+    /// How rain water leaves, as stated.
+    pub drainage: plan::DrainagePlan,
     /// Where a control layer is not closed.
     pub gaps: Vec<Gap>,
     /// Limits of this job that differ from their sets.

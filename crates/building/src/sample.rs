@@ -6,7 +6,7 @@ use quantity::Dimension;
 use crate::calendar::{CalendarPlan, Rule, TimeSpan, Weekday};
 use crate::control::ControlKind;
 use crate::plan::{
-    AssemblyPlan, BeyondPlan, BridgePlan, Compass, FloorOpeningPlan, FloorPlan, GatheringPlan, JointPlan,
+    AssemblyPlan, BeyondPlan, BridgePlan, Carrier, Compass, FloorOpeningPlan, FloorPlan, GatheringPlan, JointPlan,
     LayerMaterial, LayerPlan, NeighbourPlan, NeighbourTemperature, ObstructionPlan, OpeningKind, OpeningPlan,
     Outline, PenetrationPlan, Placement, Plan, RoofForm, RoofPlan, Scheduled, SetIn, SpaceKind, SpacePlan,
     StoreyPlan, UnitPlan, UseEnd, UseEndDays, UsePlan, WallsPlan, WhenPlan, WorkClass,
@@ -376,24 +376,16 @@ fn school_openings(k: &mut Maker) {
         k.plan.joints.push(JointPlan {
             first: first.to_owned(),
             second: second.to_owned(),
-            carries: vec![(ControlKind::Air, "tape".to_owned())],
-            trade: None,
+            carries: vec![Carrier::words(ControlKind::Air, "tape")],
             work: WorkClass::Careful,
-            proof: Vec::new(),
-            leak: None,
-            at: None,
+            ..JointPlan::default()
         });
     }
     k.plan.penetrations.push(PenetrationPlan {
         name: "conduit sleeves".to_owned(),
         count: 9,
         through: "party-floor".to_owned(),
-        seal: None,
-        trade: None,
-        embedded_timber: false,
-        leak: None,
-        chi: None,
-        tested_system: None,
+        ..PenetrationPlan::default()
     });
 }
 

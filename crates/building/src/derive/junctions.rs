@@ -158,8 +158,39 @@ impl Derivation<'_> {
                     length_m,
                     psi,
                     joint: None,
-                    line_m: Vec::new(),
+                    line_m: frame_lines(opening, element, kind),
                 });
+            }
+        }
+    }
+
+    /// Names that joints and drainage use: products, assemblies, openings.
+    pub(super) fn check_joints(&mut self, building: &Building) {
+        let products: Vec<&str> = building.products.iter().map(|p| p.name.as_str()).collect();
+        let mut used: Vec<(String, String)> = Vec::new();
+        for joint in &building.joints {
+            for carrier in &joint.carries {
+                let item = format!("joint.\"{}\".{}", joint.pair(), carrier.control.word());
+                used.extend(carrier.product.clone().map(|name| (name, item)));
+            }
+        }
+        for p in &building.penetrations {
+            let item = format!("penetration.{}.with", p.plan.name);
+            used.extend(p.plan.product.clone().map(|name| (name, item)));
+        }
+        for (name, item) in used {
+            self.find("product", &name, &products, &item);
+        }
+        let assemblies: Vec<&str> = building.assemblies.iter().map(|a| a.name.as_str()).collect();
+        let gaps = building.drainage.gaps.iter().map(|g| ("gap", &g.assembly));
+        for (key, name) in gaps.chain(building.drainage.roofs.iter().map(|(name, _)| ("roof", name))) {
+            self.find("assembly", name, &assemblies, &format!("drainage.{key}.{name}"));
+        }
+        let openings: Vec<&str> = building.openings.iter().map(|o| o.name.as_str()).collect();
+        let sills = building.drainage.sills.iter().map(|s| ("sill", s));
+        for (key, sill) in sills.chain(building.drainage.thresholds.iter().map(|s| ("threshold", s))) {
+            if let Some(at) = &sill.at {
+                self.find("opening", at, &openings, &format!("drainage.{key}.except.{at}"));
             }
         }
     }
@@ -276,6 +307,36 @@ fn line(kind: JunctionKind, element: &Element, second: AssemblyId, length_m: f64
         psi: None::<ValueKey>,
         joint: None,
         line_m: Vec::new(),
+    }
+}
+
+/// Ends of a frame's edges in space: one pair for head and sill, two for the jambs; none for an element that is not
+/// drawn.
+fn frame_lines(opening: &Opening, element: &Element, kind: JunctionKind) -> Vec<[f64; 3]> {
+    let Some((a, b)) = ends(element) else { return Vec::new() };
+    let length = numeric::scalar::hypot(b[0] - a[0], b[1] - a[1]);
+    // The first edge of a face gives its level direction; a face that begins with a slope is not drawn on.
+    if length < 1e-9 || (element.outline_m[0][2] - element.outline_m[1][2]).abs() > 1e-6 {
+        return Vec::new();
+    }
+    let along = [(b[0] - a[0]) / length, (b[1] - a[1]) / length];
+    // Uphill within the element: straight up for a wall, leaning in with its slope for a roof.
+    let tilt = opening.tilt_deg.to_radians();
+    let (rise, lean) = (numeric::scalar::sin(tilt), numeric::scalar::cos(tilt));
+    let inward = [-along[1], along[0]];
+    let (half, tall) = (0.5 * opening.width_m, 0.5 * opening.height_m);
+    let corner = |s: f64, t: f64| {
+        let c = opening.centre_m;
+        [
+            c[0] + along[0] * half * s + inward[0] * lean * tall * t,
+            c[1] + along[1] * half * s + inward[1] * lean * tall * t,
+            c[2] + rise * tall * t,
+        ]
+    };
+    match kind {
+        JunctionKind::Head => vec![corner(-1.0, 1.0), corner(1.0, 1.0)],
+        JunctionKind::Jamb => vec![corner(-1.0, -1.0), corner(-1.0, 1.0), corner(1.0, -1.0), corner(1.0, 1.0)],
+        _ => vec![corner(-1.0, -1.0), corner(1.0, -1.0)],
     }
 }
 

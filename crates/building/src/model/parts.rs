@@ -224,7 +224,7 @@ pub struct Junction {
     pub psi: Option<ValueKey>,
     /// Place of the joint in `Building::joints` that carries the control layers across.
     pub joint: Option<usize>,
-    /// Ends of its line in space, m, for drawing.
+    /// Ends of its line in space, m, for drawing; the two jambs of an opening are two pairs.
     pub line_m: Vec<[f64; 3]>,
 }
 

@@ -5,11 +5,13 @@
 //! builder's own and are matched exactly.
 
 mod fabric;
+mod joints;
 mod services;
 mod shape;
 mod usage;
 
 pub use fabric::*;
+pub use joints::*;
 pub use services::*;
 pub use shape::*;
 pub use usage::*;
@@ -50,6 +52,10 @@ pub struct Plan {
     pub junctions: Vec<JunctionPlan>,
     /// Who carries the control layers across where two elements meet.
     pub joints: Vec<JointPlan>,
+    /// Products that join.
+    pub products: Vec<ProductPlan>,
+    /// How rain water leaves.
+    pub drainage: DrainagePlan,
     /// What passes through.
     pub penetrations: Vec<PenetrationPlan>,
     /// Things outside that cast shade.

@@ -1,6 +1,5 @@
 //! Storeys, rooms, neighbours, openings, joints.
 
-use crate::control::ControlKind;
 use crate::stated::ValueKey;
 
 /// A point of a plan, m, measured from the plan's origin (x to plan-right, y to plan-up).
@@ -482,61 +481,4 @@ pub struct JunctionPlan {
     pub psi: Option<ValueKey>,
     /// Length in place of the derived one, m.
     pub length: Option<ValueKey>,
-}
-
-/// Who carries the control layers across where two things meet.
-#[derive(Clone, Debug, PartialEq)]
-pub struct JointPlan {
-    /// First, by assembly; or `opening` for the edges of windows and doors, or one of `head`, `jamb`, `sill`,
-    /// `threshold` (a threshold is never meant by `opening`).
-    pub first: String,
-    /// Second, by assembly.
-    pub second: String,
-    /// What carries each control layer across, in words.
-    pub carries: Vec<(ControlKind, String)>,
-    /// Trade.
-    pub trade: Option<String>,
-    /// Class of work.
-    pub work: WorkClass,
-    /// Proof wanted.
-    pub proof: Vec<String>,
-    /// Leak at the reference pressure, m³/(h·m), when measured or stated.
-    pub leak: Option<ValueKey>,
-    /// Only at this place (`N`, `W2`); the whole kind when left out.
-    pub at: Option<String>,
-}
-
-/// Class of work.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum WorkClass {
-    /// Watched, tested as it is done.
-    Careful,
-    /// As usual.
-    Ordinary,
-    /// Not known.
-    #[default]
-    Unknown,
-}
-
-/// What passes through an element.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PenetrationPlan {
-    /// What.
-    pub name: String,
-    /// How many.
-    pub count: u32,
-    /// Assembly it passes through.
-    pub through: String,
-    /// How it is sealed; `None`: nobody said.
-    pub seal: Option<String>,
-    /// Trade.
-    pub trade: Option<String>,
-    /// Timber that ends in the wall.
-    pub embedded_timber: bool,
-    /// Leak of each at the reference pressure, m³/h.
-    pub leak: Option<ValueKey>,
-    /// Point transmittance of each, W/K.
-    pub chi: Option<ValueKey>,
-    /// Tested system named for a fire- or sound-rated element.
-    pub tested_system: Option<String>,
 }

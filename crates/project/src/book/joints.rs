@@ -3,9 +3,9 @@
 use super::storeys::{Of, checked, reference};
 use super::{Book, How, listed, sections, want};
 use crate::diagnostic::Diagnostic;
-use crate::reader::{Bounds, Fields, Word};
+use crate::reader::{Bounds, Fields, Kind, Word, as_table, choose};
 use building::control::ControlKind;
-use building::plan::{AirtightnessPlan, JointPlan, JunctionPlan, PenetrationPlan, WorkClass};
+use building::plan::{AirtightnessPlan, Carrier, JointPlan, JunctionPlan, Lap, PenetrationPlan, WorkClass};
 use building::stated::{Basis, Enters};
 use quantity::Dimension;
 
@@ -46,24 +46,99 @@ pub(super) fn read(book: &mut Book<'_>, top: &mut Fields<'_>) {
 fn joint(book: &mut Book<'_>, name: &str, mut f: Fields<'_>) {
     let how = How::read(&mut book.cx, &mut f, Basis::Assumed);
     let ends = ends(book, &f, name);
-    let mut carries = Vec::new();
-    for kind in ControlKind::ALL {
-        if let Some(word) = f.text(&mut book.cx, kind.word()) {
-            carries.push((kind, word.text));
+    let mut kind = JointPlan::default();
+    fields(book, &mut f, &how, &mut kind);
+    let places = exceptions(book, &mut f);
+    let at = f.at().clone();
+    f.finish(&mut book.cx);
+    let Some((first, second)) = ends else { return };
+    (kind.first, kind.second) = (first, second);
+    book.cx.remember(format!("joint.\"{}\"", kind.pair()), &at);
+    for (place, mut own) in places {
+        // What a place leaves unsaid is as everywhere.
+        let mut joint = JointPlan { at: Some(place), ..kind.clone() };
+        fields(book, &mut own, &how, &mut joint);
+        own.finish(&mut book.cx);
+        book.plan.joints.push(joint);
+    }
+    book.plan.joints.push(kind);
+}
+
+/// Opens `[joint."a / b".except.PLACE]`.
+pub(super) fn exceptions<'a>(book: &mut Book<'_>, f: &mut Fields<'a>) -> Vec<(String, Fields<'a>)> {
+    let Some(mut outer) = f.table(&mut book.cx, "except") else { return Vec::new() };
+    let mut found = Vec::new();
+    for entry in outer.entries() {
+        let path = format!("{}.{}", outer.path(), entry.key);
+        book.cx.remember(path.clone(), &entry.key_place);
+        if let Some(table) = as_table(&mut book.cx, &entry.key, entry) {
+            let noun = format!("the exception \"{}\"", entry.key);
+            found.push((entry.key.clone(), Fields::new(table, noun, entry.key_place.clone(), path)));
+        }
+    }
+    found
+}
+
+/// Reads what a table says over what was known before.
+fn fields(book: &mut Book<'_>, f: &mut Fields<'_>, how: &How, joint: &mut JointPlan) {
+    for control in ControlKind::ALL {
+        if let Some(carrier) = carrier(book, f, control.word(), control) {
+            joint.carries.retain(|c| c.control != control);
+            joint.carries.push(carrier);
         }
     }
     let classes =
         [("careful", WorkClass::Careful), ("ordinary", WorkClass::Ordinary), ("unknown", WorkClass::Unknown)];
-    let trade = f.text(&mut book.cx, "trade").map(|w| w.text);
-    let work = f.choice(&mut book.cx, "work", &classes).unwrap_or_default();
-    let proof = f.texts(&mut book.cx, "proof").into_iter().map(|w| w.text).collect();
-    let leak = book.value(&mut f, "leak", want(Dimension::FlowPerLength, Bounds::NOT_NEGATIVE, "leak"), &how);
-    let at = f.text(&mut book.cx, "at").map(|w| w.text);
-    f.finish(&mut book.cx);
-    if let Some((first, second)) = ends {
-        book.plan.joints.push(JointPlan { first, second, carries, trade, work, proof, leak, at });
+    let text = |book: &mut Book<'_>, f: &mut Fields<'_>, key: &str| f.text(&mut book.cx, key).map(|w| w.text);
+    joint.trade = text(book, f, "trade").or(joint.trade.take());
+    joint.stage = stage(book, f).or(joint.stage.take());
+    joint.work = f.choice(&mut book.cx, "work", &classes).unwrap_or(joint.work);
+    joint.tested_system = text(book, f, "tested-system").or(joint.tested_system.take());
+    joint.at = text(book, f, "at").or(joint.at.take());
+    for (key, list) in
+        [("proof", &mut joint.proof), ("photograph", &mut joint.photograph), ("joins", &mut joint.joins)]
+    {
+        if f.has(key) {
+            *list = f.texts(&mut book.cx, key).into_iter().map(|w| w.text).collect();
+        }
     }
+    let leak = book.value(f, "leak", want(Dimension::FlowPerLength, Bounds::NOT_NEGATIVE, "leak"), how);
+    joint.leak = leak.or(joint.leak);
 }
+
+/// Reads a stage of the job.
+fn stage(book: &mut Book<'_>, f: &mut Fields<'_>) -> Option<String> {
+    let word = f.text(&mut book.cx, "stage")?;
+    let stages = book.plan.project.stages.clone();
+    let known: Vec<(&str, ())> = stages.iter().map(|s| (s.as_str(), ())).collect();
+    choose(&mut book.cx, "stage", &word, &known).map(|()| word.text)
+}
+
+/// Reads what carries one layer across: words, or a table with words, product, lap and trade.
+fn carrier(book: &mut Book<'_>, f: &mut Fields<'_>, key: &str, control: ControlKind) -> Option<Carrier> {
+    if let Kind::Text { .. } = f.node(key)?.kind {
+        return Some(Carrier::words(control, f.text(&mut book.cx, key)?.text));
+    }
+    let mut inner = f.table(&mut book.cx, key)?;
+    let product = product(book, &mut inner);
+    let how = inner.text(&mut book.cx, "how").map(|w| w.text);
+    if how.is_none() && product.is_none() && !inner.has("with") {
+        inner.missing(&mut book.cx, "how", "how = \"tape over primer\"");
+    }
+    let lap = inner.choice(&mut book.cx, "lap", &Lap::ALL);
+    let trade = inner.text(&mut book.cx, "trade").map(|w| w.text);
+    inner.finish(&mut book.cx);
+    let how = how.or_else(|| product.clone())?;
+    Some(Carrier { control, how, product, lap, trade })
+}
+
+/// Reads the name of a product.
+fn product(book: &mut Book<'_>, f: &mut Fields<'_>) -> Option<String> {
+    f.reference(&mut book.cx, "with", &book.names.products, "product").map(|w| w.text)
+}
+
+/// Words for edges of openings, which stand in place of an assembly.
+const EDGES: [&str; 5] = ["opening", "head", "jamb", "sill", "threshold"];
 
 /// Reads the two ends of a joint: two assemblies, or an opening and an assembly.
 fn ends(book: &mut Book<'_>, f: &Fields<'_>, name: &str) -> Option<(String, String)> {
@@ -75,9 +150,10 @@ fn ends(book: &mut Book<'_>, f: &Fields<'_>, name: &str) -> Option<(String, Stri
     };
     let word = |text: &str| Word { text: text.trim().to_owned(), place: f.at().clone() };
     let (first, second) = (word(first), word(second));
-    let first = match first.text.as_str() {
-        "opening" => Some(first.text),
-        _ => checked(book, first, Of::Assembly),
+    let first = if EDGES.contains(&first.text.as_str()) {
+        Some(first.text)
+    } else {
+        checked(book, first, Of::Assembly)
     };
     let second = checked(book, second, Of::Assembly);
     Some((first?, second?))
@@ -92,6 +168,12 @@ fn penetration(book: &mut Book<'_>, mut f: Fields<'_>) {
     }
     let through = reference(book, &mut f, "through", Of::Assembly);
     let seal = f.text(&mut book.cx, "seal").map(|w| w.text);
+    let product = product(book, &mut f);
+    let mut carries = Vec::new();
+    for control in [ControlKind::Rain, ControlKind::Vapour, ControlKind::Heat] {
+        carries.extend(carrier(book, &mut f, control.word(), control));
+    }
+    let place = f.text(&mut book.cx, "at").map(|w| w.text);
     let trade = f.text(&mut book.cx, "trade").map(|w| w.text);
     let embedded_timber = f.flag(&mut book.cx, "embedded-timber").unwrap_or(false);
     let leak = book.value(&mut f, "leak", want(Dimension::VolumeFlow, Bounds::NOT_NEGATIVE, "leak"), &how);
@@ -107,8 +189,20 @@ fn penetration(book: &mut Book<'_>, mut f: Fields<'_>) {
     let (Some(name), Some(through)) = (name, through) else { return };
     let name = name.text;
     book.cx.remember(format!("penetration.{name}"), &at);
-    let plan =
-        PenetrationPlan { name, count, through, seal, trade, embedded_timber, leak, chi, tested_system };
+    let plan = PenetrationPlan {
+        name,
+        count,
+        through,
+        at: place,
+        seal,
+        carries,
+        product,
+        trade,
+        embedded_timber,
+        leak,
+        chi,
+        tested_system,
+    };
     book.plan.penetrations.push(plan);
 }
 

@@ -16,6 +16,7 @@ mod neighbours;
 mod openings;
 mod outline;
 mod plant;
+mod products;
 mod project;
 mod spaces;
 mod storeys;
@@ -84,6 +85,7 @@ fn walk(problems: Problems, root: &Table, folder: Option<&Folder>) -> Reading {
     spaces::read(&mut book, &mut top);
     lists::read(&mut book, &mut top, folder);
     openings::read(&mut book, &mut top);
+    products::read(&mut book, &mut top);
     joints::read(&mut book, &mut top);
     usage::read(&mut book, &mut top);
     ventilation::read(&mut book, &mut top);
@@ -146,12 +148,13 @@ pub(crate) struct NameSets {
     pub people: Names,
     pub gatherings: Names,
     pub plant: Names,
+    pub products: Names,
 }
 
 impl<'a> Book<'a> {
     fn new(cx: Problems, root: &'a Table, folder: Option<&'a Folder>) -> Self {
         let mut names = NameSets::default();
-        let sets: [(&str, &mut Names); 9] = [
+        let sets: [(&str, &mut Names); 10] = [
             ("material", &mut names.materials),
             ("assembly", &mut names.assemblies),
             ("unit", &mut names.units),
@@ -161,6 +164,7 @@ impl<'a> Book<'a> {
             ("people", &mut names.people),
             ("gathering", &mut names.gatherings),
             ("plant", &mut names.plant),
+            ("product", &mut names.products),
         ];
         for (section, set) in sets {
             for entry in named(root, section) {

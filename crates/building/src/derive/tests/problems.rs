@@ -161,12 +161,9 @@ fn the_more_exact_joint_wins() {
     let joint = |first: &str, at: Option<&str>, how: &str| crate::plan::JointPlan {
         first: first.to_owned(),
         second: "lobby-wall".to_owned(),
-        carries: vec![(crate::control::ControlKind::Air, how.to_owned())],
-        trade: None,
-        work: crate::plan::WorkClass::Careful,
-        proof: Vec::new(),
-        leak: None,
+        carries: vec![crate::plan::Carrier::words(crate::control::ControlKind::Air, how)],
         at: at.map(str::to_owned),
+        ..crate::plan::JointPlan::default()
     };
     let mut plan = sample::school();
     plan.joints = vec![
@@ -177,7 +174,7 @@ fn the_more_exact_joint_wins() {
     let (b, _) = Building::derive(plan);
     let how = |name: &str| {
         let junction = b.junctions.iter().find(|j| j.name == name).unwrap();
-        junction.joint.map(|n| b.joints[n].carries[0].1.as_str())
+        junction.joint.map(|n| b.joints[n].carries[0].how.as_str())
     };
     assert_eq!((how("W2.head"), how("W2.threshold")), (Some("tape"), None));
     assert_eq!((how("W3.sill"), how("W3.jamb")), (Some("foam"), Some("foam")));

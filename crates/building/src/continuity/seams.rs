@@ -1,0 +1,176 @@
+//! Broken lines: junctions that nobody carries a layer across, things that pass through unsealed, rated elements.
+
+use std::collections::BTreeMap;
+
+use super::layers::outlines;
+use super::{Edge, EdgeAt, EdgeState, edge_word, edges, layer_words, lines, pair, rides_on_air};
+use crate::control::{ControlKind, Gap, GapKind};
+use crate::model::{Assembly, Building, Element, Junction, Penetration};
+
+pub(super) fn gaps(building: &Building) -> Vec<Gap> {
+    let edges = edges(building);
+    let mut out = Vec::new();
+    // Air leads: it is the line the fan tests.
+    for control in [ControlKind::Air, ControlKind::Rain, ControlKind::Vapour, ControlKind::Heat] {
+        out.extend(joints(building, &edges, control));
+        out.extend(penetrations(building, &edges, control));
+    }
+    out.extend(rated_joints(building));
+    out.extend(building.penetrations.iter().filter_map(|p| rated_penetration(building, p)));
+    out
+}
+
+/// Open junctions of one layer, one gap for each pair and kind of edge.
+fn joints(building: &Building, edges: &[Edge], control: ControlKind) -> Vec<Gap> {
+    let mut open: BTreeMap<(&'static str, String), Vec<&Junction>> = BTreeMap::new();
+    for edge in edges.iter().filter(|e| e.control == control && e.state == EdgeState::Open) {
+        let EdgeAt::Junction(id) = edge.at else { continue };
+        let junction = &building.junctions[id.0];
+        // Where one sheet does both jobs, the break of the air barrier tells of both.
+        if control == ControlKind::Vapour && rides_on_air(building, junction) {
+            continue;
+        }
+        open.entry((edge_word(junction.kind), pair(building, junction))).or_default().push(junction);
+    }
+    open.into_iter().map(|((kind, pair), found)| joint(building, control, kind, &pair, &found)).collect()
+}
+
+fn joint(building: &Building, control: ControlKind, kind: &str, pair: &str, found: &[&Junction]) -> Gap {
+    let length_m = found.iter().map(|j| j.length_m).sum();
+    let word = control.word();
+    let with = control == ControlKind::Air && found.iter().all(|j| rides_on_air(building, j));
+    let with = if with { ", and with it the vapour layer," } else { "" };
+    let sentence = format!(
+        "Nobody has said what carries {}{with} across {pair}, {kind} ({length_m:.1} m).",
+        layer_words(control)
+    );
+    let close = match control {
+        ControlKind::Heat => format!(
+            "[joint.\"{pair}\"] heat = \"…\", or count its extra loss: [junction.\"{pair}\"] psi = \"…\""
+        ),
+        ControlKind::Rain => format!("[joint.\"{pair}\"] rain = {{ how = \"…\", lap = \"over\" }}"),
+        _ => format!("[joint.\"{pair}\"] {word} = {{ how = \"…\", with = \"a product\" }}"),
+    };
+    Gap {
+        id: format!("{word}.{kind}.{pair}"),
+        control,
+        kind: GapKind::NoJoint,
+        item: format!("joint.\"{pair}\""),
+        sentence,
+        close,
+        places: found.iter().map(|j| j.name.clone()).collect(),
+        length_m,
+        lines_m: found.iter().flat_map(|j| lines(j)).collect(),
+        outlines_m: Vec::new(),
+    }
+}
+
+/// Things that pass through. One that nobody has sealed is told once, not for every layer it breaks.
+fn penetrations(building: &Building, edges: &[Edge], control: ControlKind) -> Vec<Gap> {
+    let open = edges.iter().filter(|e| e.control == control && e.state == EdgeState::Open);
+    let found = open.filter_map(|edge| match edge.at {
+        EdgeAt::Penetration(id) => Some(&building.penetrations[id.0]),
+        EdgeAt::Junction(_) => None,
+    });
+    let sealed = |p: &&Penetration| p.plan.seal.as_ref().is_some_and(|seal| !seal.trim().is_empty());
+    found.filter(|p| control == ControlKind::Air || sealed(p)).map(|p| penetration(building, p, control)).collect()
+}
+
+fn penetration(building: &Building, p: &Penetration, control: ControlKind) -> Gap {
+    let (name, through) = (&p.plan.name, &building.assemblies[p.through.0].name);
+    let times = if p.plan.count == 1 { String::new() } else { format!("{} × ", p.plan.count) };
+    let (key, what) = match control {
+        ControlKind::Air => ("seal", "how it is sealed"),
+        ControlKind::Rain => ("rain", "how rain is kept out around it"),
+        ControlKind::Vapour => ("vapour", "how vapour is kept out around it"),
+        ControlKind::Heat => ("heat", "how the insulation closes around it"),
+    };
+    let or = if control == ControlKind::Heat { ", or count its extra loss: chi = \"…\"" } else { "" };
+    Gap {
+        id: format!("{}.penetration.{name}", control.word()),
+        control,
+        kind: GapKind::NoSeal,
+        item: format!("penetration.{name}"),
+        sentence: format!("{times}{name} through {through}: nobody has said {what}."),
+        close: format!("[[penetration]] name = \"{name}\", {key} = \"…\"{or}"),
+        places: vec![name.clone()],
+        length_m: 0.0,
+        lines_m: Vec::new(),
+        outlines_m: place(building, p),
+    }
+}
+
+/// Faces that something passes through: those of the side or room named, else all of its assembly.
+fn place(building: &Building, p: &Penetration) -> Vec<Vec<[f64; 3]>> {
+    let of: Vec<&Element> =
+        building.elements.iter().filter(|e| e.in_enclosure && e.assembly == p.through).collect();
+    let named = |e: &&&Element| p.plan.at.as_ref().is_some_and(|at| e.name.split('.').any(|part| part == at));
+    let there: Vec<&Element> = of.iter().filter(named).copied().collect();
+    outlines(if there.is_empty() { &of } else { &there })
+}
+
+/// What a rated assembly separates, in words; `None` when it is not rated.
+fn rating(assembly: &Assembly) -> Option<&'static str> {
+    match (assembly.fire_rated, assembly.sound_rated) {
+        (true, true) => Some("fire- and sound-rated"),
+        (true, false) => Some("fire-rated"),
+        (false, true) => Some("sound-rated"),
+        (false, false) => None,
+    }
+}
+
+const RATED: &str = "sealing for air does not close it, only a record that names the tested system does.";
+
+/// Joints of rated elements, one gap for each pair: open whatever the book says.
+fn rated_joints(building: &Building) -> Vec<Gap> {
+    let mut found: BTreeMap<String, (String, Vec<&Junction>)> = BTreeMap::new();
+    for junction in building.junctions.iter().filter(|j| super::crosses(j.kind)) {
+        let sides = [Some(junction.first), junction.second].into_iter().flatten();
+        let rated = sides.map(|id| &building.assemblies[id.0]).find_map(|a| rating(a).map(|r| (a, r)));
+        let Some((assembly, rating)) = rated else { continue };
+        let words = format!("{}, which is {rating}", assembly.name);
+        found.entry(pair(building, junction)).or_insert((words, Vec::new())).1.push(junction);
+    }
+    let gap = |(pair, (words, junctions)): (String, (String, Vec<&Junction>))| {
+        let meant = junctions
+            .iter()
+            .find_map(|j| building.joints[j.joint?].tested_system.clone())
+            .map_or_else(String::new, |system| format!(" The book means to use {system}."));
+        Gap {
+            id: format!("air.rated.{pair}"),
+            control: ControlKind::Air,
+            kind: GapKind::NoTestedSystem,
+            item: format!("joint.\"{pair}\""),
+            sentence: format!("{pair} joins {words}: {RATED}{meant}"),
+            close: format!("record a joint inspection of \"{pair}\" that passed and names the tested system"),
+            places: junctions.iter().map(|j| j.name.clone()).collect(),
+            length_m: junctions.iter().map(|j| j.length_m).sum(),
+            lines_m: junctions.iter().flat_map(|j| lines(j)).collect(),
+            outlines_m: Vec::new(),
+        }
+    };
+    found.into_iter().map(gap).collect()
+}
+
+fn rated_penetration(building: &Building, p: &Penetration) -> Option<Gap> {
+    let assembly = &building.assemblies[p.through.0];
+    let rating = rating(assembly)?;
+    let name = &p.plan.name;
+    let meant = p
+        .plan
+        .tested_system
+        .as_ref()
+        .map_or_else(String::new, |system| format!(" The book means to use {system}."));
+    Some(Gap {
+        id: format!("air.rated.{name}"),
+        control: ControlKind::Air,
+        kind: GapKind::NoTestedSystem,
+        item: format!("penetration.{name}"),
+        sentence: format!("{name} pierces {}, which is {rating}: {RATED}{meant}", assembly.name),
+        close: format!("record a joint inspection of \"{name}\" that passed and names the tested system"),
+        places: vec![name.clone()],
+        length_m: 0.0,
+        lines_m: Vec::new(),
+        outlines_m: place(building, p),
+    })
+}

@@ -1,0 +1,120 @@
+//! Which gaps the site log has closed.
+
+use super::threshold;
+use crate::control::{ControlKind, Gap, GapKind};
+use crate::records::{Body, JointInspection, Record};
+
+/// A gap with the record that closed it, if one did.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Settled<'a> {
+    /// The gap.
+    pub gap: &'a Gap,
+    /// Id of the record that closed it; `None`: it is open.
+    pub closed_by: Option<&'a str>,
+}
+
+/// Holds gaps against the records of a log, in their order; a later one undoes an earlier one, and a record that was
+/// corrected does not count.
+///
+/// | gap | closed by |
+/// | --- | --- |
+/// | fire- or sound-rated | a joint inspection of it that passed and names the tested system; nothing else |
+/// | no joint, no seal, of the air barrier | a joint inspection of it that passed with smoke or fan, over its whole length |
+/// | nobody stated that it bonds | a joint inspection of it that passed a peel or pull test |
+/// | drainage of sills and thresholds not known | openings as built, each with its drainage complete |
+///
+/// Everything else is closed in the book or on the building.
+pub fn settle<'a>(gaps: &'a [Gap], records: &'a [Record]) -> Vec<Settled<'a>> {
+    let corrected = |record: &Record| {
+        records.iter().any(|other| other.head.corrects.as_deref() == Some(record.head.id.as_str()))
+    };
+    let counted: Vec<&Record> = records.iter().filter(|r| !corrected(r)).collect();
+    gaps.iter().map(|gap| Settled { gap, closed_by: closed_by(gap, &counted) }).collect()
+}
+
+fn closed_by<'a>(gap: &Gap, records: &[&'a Record]) -> Option<&'a str> {
+    if gap.control == ControlKind::Rain && gap.kind == GapKind::DrainageUnknown {
+        return drained(gap, records);
+    }
+    let mut closed = None;
+    for record in records {
+        let Body::JointInspection(inspection) = &record.body else { continue };
+        if !speaks_of(gap, record, inspection) {
+            continue;
+        }
+        match verdict(gap, inspection) {
+            Some(true) => closed = Some(record.head.id.as_str()),
+            Some(false) => closed = None,
+            None => {}
+        }
+    }
+    closed
+}
+
+/// What an inspection says about a gap: closed, open again, or nothing.
+fn verdict(gap: &Gap, inspection: &JointInspection) -> Option<bool> {
+    let method = inspection.method.to_lowercase();
+    let by = |words: &[&str]| words.iter().any(|w| method.contains(w));
+    let speaks = match (gap.kind, gap.control) {
+        (GapKind::NoTestedSystem, _) => true,
+        (GapKind::NoJoint | GapKind::NoSeal, ControlKind::Air) => by(&["smoke", "fan"]),
+        (GapKind::CompatibilityUnknown, _) => by(&["peel", "pull", "adhesion"]),
+        _ => false,
+    };
+    match inspection.passed? {
+        _ if !speaks => None,
+        false => Some(false),
+        true => match gap.kind {
+            GapKind::NoTestedSystem => (!inspection.tested_system.trim().is_empty()).then_some(true),
+            // A look at part of a line says nothing about the rest of it.
+            GapKind::NoJoint => {
+                let seen = inspection.length.as_ref().map_or(0.0, |l| l.value);
+                (seen >= threshold("inspected-share") * gap.length_m).then_some(true)
+            }
+            _ => Some(true),
+        },
+    }
+}
+
+/// Whether a record speaks of the joint or penetration of a gap: by its name in either order, or by the plan item.
+fn speaks_of(gap: &Gap, record: &Record, inspection: &JointInspection) -> bool {
+    let own = bare(&gap.item);
+    let said = [inspection.joint.as_str(), record.head.place.as_str(), record.head.about.as_deref().unwrap_or("")];
+    said.iter().any(|name| !name.trim().is_empty() && same(&bare(name), &own))
+}
+
+/// A plan item without its kind and quotes: `joint."a / b"` is `a / b`.
+fn bare(item: &str) -> String {
+    let item = item.trim();
+    let item = ["joint.", "penetration."].iter().find_map(|kind| item.strip_prefix(kind)).unwrap_or(item);
+    item.trim_matches('"').trim().to_owned()
+}
+
+fn same(a: &str, b: &str) -> bool {
+    let turned = b.split_once('/').map(|(x, y)| format!("{} / {}", y.trim(), x.trim()));
+    a == b || turned.is_some_and(|turned| turned == a)
+}
+
+/// Sills and thresholds: every opening there must have been recorded with its drainage complete.
+fn drained<'a>(gap: &Gap, records: &[&'a Record]) -> Option<&'a str> {
+    let mut last = None;
+    for place in &gap.places {
+        let (opening, _) = place.rsplit_once('.')?;
+        let said = records.iter().rev().find_map(|record| match &record.body {
+            Body::OpeningAsBuilt(built) if bare_opening(&built.opening) == opening => {
+                built.drains.map(|drains| (drains, record.head.id.as_str()))
+            }
+            _ => None,
+        });
+        match said {
+            Some((true, id)) => last = Some(id),
+            _ => return None,
+        }
+    }
+    // A lap is not looked at by someone who checks the pan.
+    last.filter(|_| gap.item.starts_with("drainage."))
+}
+
+fn bare_opening(name: &str) -> &str {
+    name.trim().strip_prefix("opening.").unwrap_or(name.trim())
+}
