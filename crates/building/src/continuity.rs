@@ -151,13 +151,22 @@ fn faces_outside(building: &Building, assembly: AssemblyId) -> bool {
     building.elements.iter().any(|e| e.assembly == assembly && e.in_enclosure && e.beyond == Beyond::Outside)
 }
 
-/// Name of the pair that meets at a junction, as a joint of the book would be called.
+/// Name of the pair that meets at a junction, as a joint of the book would be called. Two assemblies meet under one
+/// name whichever of them a junction has first.
 pub fn pair(building: &Building, junction: &Junction) -> String {
-    let first = &building.assemblies[junction.first.0].name;
+    let name = |id: AssemblyId| building.assemblies[id.0].name.as_str();
     match junction.second {
-        Some(second) => format!("{first} / {}", building.assemblies[second.0].name),
-        None if junction.kind == JunctionKind::Threshold => format!("threshold / {first}"),
-        None => format!("opening / {first}"),
+        Some(second) => {
+            let turned = |j: &&Junction| j.first == second && j.second == Some(junction.first);
+            let same = |j: &&Junction| j.first == junction.first && j.second == junction.second;
+            let first_met = building.junctions.iter().find(|j| same(j) || turned(j)).unwrap_or(junction);
+            match first_met.second {
+                Some(second) => format!("{} / {}", name(first_met.first), name(second)),
+                None => format!("{} / {}", name(junction.first), name(second)),
+            }
+        }
+        None if junction.kind == JunctionKind::Threshold => format!("threshold / {}", name(junction.first)),
+        None => format!("opening / {}", name(junction.first)),
     }
 }
 
@@ -181,6 +190,15 @@ fn layer_words(control: ControlKind) -> &'static str {
         ControlKind::Air => "the air barrier",
         ControlKind::Vapour => "the vapour layer",
         ControlKind::Heat => "the insulation",
+    }
+}
+
+/// Words as one enumeration.
+fn list(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 

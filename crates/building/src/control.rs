@@ -47,6 +47,8 @@ pub struct Gap {
     pub id: String,
     /// Which layer.
     pub control: ControlKind,
+    /// Other layers that are open there with it, when nobody has said anything about the place.
+    pub also: Vec<ControlKind>,
     /// What kind of gap.
     pub kind: GapKind,
     /// Plan item that would close it: `joint."opening / lobby-wall"`, `assembly.x.layers`, `penetration.y`.

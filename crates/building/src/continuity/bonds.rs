@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use quantity::AIR_VAPOUR_PERMEABILITY;
 
-use super::{lines, pair, rides_on_air, threshold};
+use super::{lines, list, pair, rides_on_air, threshold};
 use crate::control::{ControlKind, Gap, GapKind};
 use crate::model::{Assembly, AssemblyId, Building, Junction, Layer, LayerKind};
 use crate::plan::{Carrier, JointPlan, ProductPlan};
@@ -128,6 +128,7 @@ impl Meeting<'_> {
         Gap {
             id: format!("{}.{}.{}{at}", control.word(), kind.word(), self.pair),
             control,
+            also: Vec::new(),
             kind,
             item: format!("joint.\"{}\"", self.joint.pair()),
             sentence,
@@ -202,14 +203,6 @@ fn words(joined: &[Joined], keep: impl Fn(&Joined) -> bool) -> Vec<&str> {
     joined.iter().filter(|j| keep(j)).map(|j| j.word.as_str()).collect()
 }
 
-fn list(words: &[&str]) -> String {
-    match words {
-        [] => "what it joins".to_owned(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 /// Permeance of a layer, kg/(m²·s·Pa): geometric mean of its dry-cup and wet-cup values. `None`: tight, or not known.
 fn panel_permeance(building: &Building, layer: &Layer) -> Option<f64> {
     let LayerKind::Solid(id) = layer.kind else { return None };
@@ -239,6 +232,7 @@ fn penetrations(building: &Building) -> Vec<Gap> {
         out.push(Gap {
             id: format!("air.{}.{}", kind.word(), p.plan.name),
             control: ControlKind::Air,
+            also: Vec::new(),
             kind,
             item: format!("penetration.{}", p.plan.name),
             sentence,

@@ -29,6 +29,7 @@ fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[
     Gap {
         id: format!("{}.layer.{name}", control.word()),
         control,
+        also: Vec::new(),
         kind: GapKind::NoLayer,
         item: format!("assembly.{name}.layers"),
         sentence: format!("No layer of {name} ({area:.1} m²) is said to keep out {}.", control.word()),
@@ -51,6 +52,7 @@ fn listed(building: &Building) -> Option<Gap> {
     (count > 0).then(|| Gap {
         id: "air.edges.listed".to_owned(),
         control: ControlKind::Air,
+        also: Vec::new(),
         kind: GapKind::EdgesUnknown,
         item: "element".to_owned(),
         sentence: format!(

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{edge_word, faces_outside, lines, needed, pair};
+use super::{edge_word, faces_outside, lines, list, needed, pair};
 use crate::control::{ControlKind, Gap, GapKind};
 use crate::model::{AssemblyId, Building, Junction, JunctionKind, LayerKind, RoofShape};
 use crate::plan::{AirSpace, Lap, SillPlan, Way};
@@ -82,6 +82,7 @@ fn rain(kind: GapKind, sentence: String, junctions: &[&Junction]) -> Gap {
     Gap {
         id: String::new(),
         control: ControlKind::Rain,
+        also: Vec::new(),
         kind,
         item: String::new(),
         sentence,
@@ -174,7 +175,7 @@ fn bottom(
         close: close.clone(),
         ..rain(
             GapKind::DeadEnd,
-            format!("At the {word}{at} ({pair}) {}: rain water ends in the wall.", join(&judged.wrong)),
+            format!("At the {word}{at} ({pair}) {}: rain water ends in the wall.", list(&judged.wrong)),
             junctions,
         )
     });
@@ -184,19 +185,11 @@ fn bottom(
         close,
         ..rain(
             GapKind::DrainageUnknown,
-            format!("At the {word}{at} ({pair}) nobody has said {}.", join(&judged.unknown)),
+            format!("At the {word}{at} ({pair}) nobody has said {}.", list(&judged.unknown)),
             junctions,
         )
     });
     dead.into_iter().chain(open)
-}
-
-fn join(words: &[&str]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 /// Air spaces open to the outside air, outside of the insulation: water behind the cladding runs down in them.

@@ -22,38 +22,79 @@ pub(super) fn gaps(building: &Building) -> Vec<Gap> {
 
 /// Open junctions of one layer, one gap for each pair and kind of edge.
 fn joints(building: &Building, edges: &[Edge], control: ControlKind) -> Vec<Gap> {
-    let mut open: BTreeMap<(&'static str, String), Vec<&Junction>> = BTreeMap::new();
+    let mut open: BTreeMap<(&'static str, String, bool), Vec<&Junction>> = BTreeMap::new();
     for edge in edges.iter().filter(|e| e.control == control && e.state == EdgeState::Open) {
         let EdgeAt::Junction(id) = edge.at else { continue };
         let junction = &building.junctions[id.0];
-        // Where one sheet does both jobs, the break of the air barrier tells of both.
-        if control == ControlKind::Vapour && rides_on_air(building, junction) {
+        let silent = junction.joint.is_none();
+        // A place that nobody has spoken of is told once, with the air barrier; and where one sheet is air barrier and
+        // vapour layer, one break tells of both.
+        let told = silent || control == ControlKind::Vapour && rides_on_air(building, junction);
+        if control != ControlKind::Air && told {
             continue;
         }
-        open.entry((edge_word(junction.kind), pair(building, junction))).or_default().push(junction);
+        open.entry((edge_word(junction.kind), pair(building, junction), !silent)).or_default().push(junction);
     }
-    open.into_iter().map(|((kind, pair), found)| joint(building, control, kind, &pair, &found)).collect()
+    let mut out: Vec<Gap> = Vec::new();
+    for ((kind, pair, spoken_of), found) in open {
+        let also =
+            if spoken_of { with_air(building, control, &found) } else { others(edges, &found, building) };
+        let mut gap = joint(control, also, kind, &pair, &found, spoken_of);
+        // A joint that is stated for some places only leaves both kinds.
+        if out.iter().any(|other| other.id == gap.id) {
+            gap.id.push_str(", elsewhere");
+        }
+        out.push(gap);
+    }
+    out
 }
 
-fn joint(building: &Building, control: ControlKind, kind: &str, pair: &str, found: &[&Junction]) -> Gap {
+/// The vapour layer, where it breaks with the air barrier.
+fn with_air(building: &Building, control: ControlKind, found: &[&Junction]) -> Vec<ControlKind> {
+    let rides = control == ControlKind::Air && found.iter().all(|j| rides_on_air(building, j));
+    if rides { vec![ControlKind::Vapour] } else { Vec::new() }
+}
+
+/// Every other layer that is open at some of these junctions.
+fn others(edges: &[Edge], found: &[&Junction], building: &Building) -> Vec<ControlKind> {
+    let open = |control: ControlKind| {
+        edges.iter().filter(|e| e.control == control && e.state == EdgeState::Open).any(|e| match e.at {
+            EdgeAt::Junction(id) => found.iter().any(|j| std::ptr::eq(*j, &building.junctions[id.0])),
+            EdgeAt::Penetration(_) => false,
+        })
+    };
+    ControlKind::ALL.into_iter().filter(|c| *c != ControlKind::Air && open(*c)).collect()
+}
+
+fn joint(
+    control: ControlKind,
+    also: Vec<ControlKind>,
+    kind: &str,
+    pair: &str,
+    found: &[&Junction],
+    spoken_of: bool,
+) -> Gap {
     let length_m = found.iter().map(|j| j.length_m).sum();
     let word = control.word();
-    let with = control == ControlKind::Air && found.iter().all(|j| rides_on_air(building, j));
-    let with = if with { ", and with it the vapour layer," } else { "" };
+    let words: Vec<&str> = [control].into_iter().chain(also.iter().copied()).map(layer_words).collect();
     let sentence = format!(
-        "Nobody has said what carries {}{with} across {pair}, {kind} ({length_m:.1} m).",
-        layer_words(control)
+        "Nobody has said what carries {} across {pair}, {kind} ({length_m:.1} m).",
+        super::list(&words)
     );
     let close = match control {
-        ControlKind::Heat => format!(
-            "[joint.\"{pair}\"] heat = \"…\", or count its extra loss: [junction.\"{pair}\"] psi = \"…\""
-        ),
+        _ if !spoken_of => {
+            format!("[joint.\"{pair}\"] air = {{ how = \"…\", with = \"a product\" }}, rain = \"…\", heat = \"…\"")
+        }
+        ControlKind::Heat => {
+            format!("[joint.\"{pair}\"] heat = \"…\", or count its extra loss: [junction.\"{pair}\"] psi = \"…\"")
+        }
         ControlKind::Rain => format!("[joint.\"{pair}\"] rain = {{ how = \"…\", lap = \"over\" }}"),
         _ => format!("[joint.\"{pair}\"] {word} = {{ how = \"…\", with = \"a product\" }}"),
     };
     Gap {
         id: format!("{word}.{kind}.{pair}"),
         control,
+        also,
         kind: GapKind::NoJoint,
         item: format!("joint.\"{pair}\""),
         sentence,
@@ -89,6 +130,7 @@ fn penetration(building: &Building, p: &Penetration, control: ControlKind) -> Ga
     Gap {
         id: format!("{}.penetration.{name}", control.word()),
         control,
+        also: Vec::new(),
         kind: GapKind::NoSeal,
         item: format!("penetration.{name}"),
         sentence: format!("{times}{name} through {through}: nobody has said {what}."),
@@ -139,6 +181,7 @@ fn rated_joints(building: &Building) -> Vec<Gap> {
         Gap {
             id: format!("air.rated.{pair}"),
             control: ControlKind::Air,
+            also: Vec::new(),
             kind: GapKind::NoTestedSystem,
             item: format!("joint.\"{pair}\""),
             sentence: format!("{pair} joins {words}: {RATED}{meant}"),
@@ -164,6 +207,7 @@ fn rated_penetration(building: &Building, p: &Penetration) -> Option<Gap> {
     Some(Gap {
         id: format!("air.rated.{name}"),
         control: ControlKind::Air,
+        also: Vec::new(),
         kind: GapKind::NoTestedSystem,
         item: format!("penetration.{name}"),
         sentence: format!("{name} pierces {}, which is {rating}: {RATED}{meant}", assembly.name),

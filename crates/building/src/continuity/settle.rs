@@ -19,7 +19,7 @@ pub struct Settled<'a> {
 /// | gap | closed by |
 /// | --- | --- |
 /// | fire- or sound-rated | a joint inspection of it that passed and names the tested system; nothing else |
-/// | no joint, no seal, of the air barrier | a joint inspection of it that passed with smoke or fan, over its whole length |
+/// | no joint, no seal, of the air barrier | a joint inspection of it that passed with smoke or fan, over its whole length, when rain and heat are settled there |
 /// | nobody stated that it bonds | a joint inspection of it that passed a peel or pull test |
 /// | drainage of sills and thresholds not known | openings as built, each with its drainage complete |
 ///
@@ -57,7 +57,10 @@ fn verdict(gap: &Gap, inspection: &JointInspection) -> Option<bool> {
     let by = |words: &[&str]| words.iter().any(|w| method.contains(w));
     let speaks = match (gap.kind, gap.control) {
         (GapKind::NoTestedSystem, _) => true,
-        (GapKind::NoJoint | GapKind::NoSeal, ControlKind::Air) => by(&["smoke", "fan"]),
+        // Smoke shows no rain and no cold: a place where nobody has spoken of those either stays open.
+        (GapKind::NoJoint | GapKind::NoSeal, ControlKind::Air) => {
+            by(&["smoke", "fan"]) && gap.also.iter().all(|c| *c == ControlKind::Vapour)
+        }
         (GapKind::CompatibilityUnknown, _) => by(&["peel", "pull", "adhesion"]),
         _ => false,
     };

@@ -237,7 +237,7 @@ fn heat_is_counted_where_the_book_states_the_extra_loss() {
     let mut k = Maker { plan, scale: 1.0 };
     let psi = k.number(0.05, Dimension::LinearTransmittance);
     k.plan.values = k.plan.values.with(psi, |stated| {
-        stated.source = crate::stated::Source::File { file: "building.toml".to_owned(), line: 1 };
+        stated.source = Source::File { file: "building.toml".to_owned(), line: 1 };
     });
     let corner = crate::plan::JunctionPlan { what: "corner".to_owned(), psi: Some(psi), length: None };
     k.plan.junctions.push(corner);
@@ -368,8 +368,12 @@ const AIR_VAPOUR: f64 = quantity::AIR_VAPOUR_PERMEABILITY;
 
 #[test]
 fn the_log_closes_what_it_can() {
-    let (b, _) = Building::derive(house(10.0, 8.0, 0));
     let corner = "air.corner.wall / wall";
+    let mut plan = close(house(10.0, 8.0, 0));
+    for joint in plan.joints.iter_mut().filter(|j| j.pair() == "wall / wall") {
+        joint.carries.retain(|c| matches!(c.control, ControlKind::Rain | ControlKind::Heat));
+    }
+    let (b, _) = Building::derive(plan);
     let length = b.gaps.iter().find(|g| g.id == corner).unwrap().length_m;
     let closed = |records: &[Record]| {
         let found = settle(&b.gaps, records);
@@ -393,6 +397,10 @@ fn the_log_closes_what_it_can() {
     let mut correction = Record::new("c", "2025-05-02T09:00:00Z", Body::Note(Default::default()));
     correction.head.corrects = Some("record of wall / wall".to_owned());
     assert_eq!(closed(&[seen("smoke", true, 1.0), correction]), None, "corrected");
+    // Where nobody has spoken of rain and heat either, smoke does not close the place.
+    let (silent, _) = Building::derive(house(10.0, 8.0, 0));
+    let log = [seen("smoke", true, 1.0)];
+    assert!(settle(&silent.gaps, &log).iter().all(|s| s.closed_by.is_none()));
 }
 
 #[test]
