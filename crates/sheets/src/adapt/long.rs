@@ -4,7 +4,7 @@
 //! storeys, rooms where crowds gather. Layers thinner than [`THIN_M`] are drawn with their neighbour.
 
 use building::Building;
-use building::control::{ControlKind, GapKind};
+use building::control::ControlKind;
 use building::geometry::Polygon;
 use building::model::{AssemblyId, Beyond, Element, ElementKind, RoofShape, SpaceId, Storey};
 use quantity::{Dimension, System};
@@ -676,7 +676,7 @@ impl Draft<'_> {
     fn gaps(&mut self, number: impl Fn(&str) -> Option<usize>) {
         let mut marks: Vec<(f64, Gap)> = Vec::new();
         let air =
-            self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind != GapKind::NoLayer);
+            self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind.breaks_line());
         for gap in air {
             let Some(number) = number(&gap.id) else { continue };
             let middles = gap.lines_m.iter().filter_map(|line| {
