@@ -122,9 +122,8 @@ fn needed(building: &Building, junction: &Junction, control: ControlKind) -> boo
 fn state(building: &Building, junction: &Junction, control: ControlKind) -> EdgeState {
     let joint = junction.joint.map(|n| &building.joints[n]);
     let carried = |control| joint.is_some_and(|j| j.carrier(control).is_some());
-    let counted = || {
-        junction.psi.is_some_and(|key| !matches!(building.values.get(key).source, Source::Default(_)))
-    };
+    let counted =
+        || junction.psi.is_some_and(|key| !matches!(building.values.get(key).source, Source::Default(_)));
     match control {
         _ if carried(control) => EdgeState::Carried,
         ControlKind::Vapour if rides_on_air(building, junction) && carried(ControlKind::Air) => {

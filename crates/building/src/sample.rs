@@ -6,10 +6,10 @@ use quantity::Dimension;
 use crate::calendar::{CalendarPlan, Rule, TimeSpan, Weekday};
 use crate::control::ControlKind;
 use crate::plan::{
-    AssemblyPlan, BeyondPlan, BridgePlan, Carrier, Compass, FloorOpeningPlan, FloorPlan, GatheringPlan, JointPlan,
-    LayerMaterial, LayerPlan, NeighbourPlan, NeighbourTemperature, ObstructionPlan, OpeningKind, OpeningPlan,
-    Outline, PenetrationPlan, Placement, Plan, RoofForm, RoofPlan, Scheduled, SetIn, SpaceKind, SpacePlan,
-    StoreyPlan, UnitPlan, UseEnd, UseEndDays, UsePlan, WallsPlan, WhenPlan, WorkClass,
+    AssemblyPlan, BeyondPlan, BridgePlan, Carrier, Compass, FloorOpeningPlan, FloorPlan, GatheringPlan,
+    JointPlan, LayerMaterial, LayerPlan, NeighbourPlan, NeighbourTemperature, ObstructionPlan, OpeningKind,
+    OpeningPlan, Outline, PenetrationPlan, Placement, Plan, RoofForm, RoofPlan, Scheduled, SetIn, SpaceKind,
+    SpacePlan, StoreyPlan, UnitPlan, UseEnd, UseEndDays, UsePlan, WallsPlan, WhenPlan, WorkClass,
 };
 use crate::stated::{Basis, Enters, Source, Statement, ValueKey};
 

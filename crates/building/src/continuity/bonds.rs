@@ -223,7 +223,8 @@ fn panel_permeance(building: &Building, layer: &Layer) -> Option<f64> {
 fn penetrations(building: &Building) -> Vec<Gap> {
     let mut out = Vec::new();
     for p in &building.penetrations {
-        let Some(product) = p.plan.product.as_ref().and_then(|n| building.products.iter().find(|q| q.name == *n))
+        let Some(product) =
+            p.plan.product.as_ref().and_then(|n| building.products.iter().find(|q| q.name == *n))
         else {
             continue;
         };

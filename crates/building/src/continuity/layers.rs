@@ -46,8 +46,11 @@ fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[
 
 /// Elements of a plain list have areas but no edges: whether their layers meet cannot be known from them.
 fn listed(building: &Building) -> Option<Gap> {
-    let elements: Vec<&Element> =
-        building.elements.iter().filter(|e| e.in_enclosure && e.storey.is_none() && e.outline_m.is_empty()).collect();
+    let elements: Vec<&Element> = building
+        .elements
+        .iter()
+        .filter(|e| e.in_enclosure && e.storey.is_none() && e.outline_m.is_empty())
+        .collect();
     let count = elements.len();
     (count > 0).then(|| Gap {
         id: "air.edges.listed".to_owned(),

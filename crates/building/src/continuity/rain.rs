@@ -65,7 +65,9 @@ fn laps(building: &Building) -> Vec<Gap> {
         let close = if reversed {
             "turn the lap round on site, then write lap = \"over\"".to_owned()
         } else {
-            format!("[joint.\"{pair}\"] rain = {{ how = \"…\", lap = \"over\" }}; a piece without a lap: \"through\"")
+            format!(
+                "[joint.\"{pair}\"] rain = {{ how = \"…\", lap = \"over\" }}; a piece without a lap: \"through\""
+            )
         };
         Gap {
             id: format!("rain.{word}.{edge}.{pair}"),
@@ -209,7 +211,8 @@ fn drained_gaps(building: &Building) -> Vec<Gap> {
             continue;
         }
         let plan = building.drainage.gaps.iter().find(|g| g.assembly == assembly.name);
-        let ends = [("bottom", plan.and_then(|p| p.bottom.as_ref())), ("top", plan.and_then(|p| p.top.as_ref()))];
+        let ends =
+            [("bottom", plan.and_then(|p| p.bottom.as_ref())), ("top", plan.and_then(|p| p.top.as_ref()))];
         let missing: Vec<&str> =
             ends.iter().filter(|(_, way)| *way == Some(&Way::Missing)).map(|(end, _)| *end).collect();
         let unknown: Vec<&str> = ends.iter().filter(|(_, way)| way.is_none()).map(|(end, _)| *end).collect();

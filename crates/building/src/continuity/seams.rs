@@ -83,10 +83,14 @@ fn joint(
     );
     let close = match control {
         _ if !spoken_of => {
-            format!("[joint.\"{pair}\"] air = {{ how = \"…\", with = \"a product\" }}, rain = \"…\", heat = \"…\"")
+            format!(
+                "[joint.\"{pair}\"] air = {{ how = \"…\", with = \"a product\" }}, rain = \"…\", heat = \"…\""
+            )
         }
         ControlKind::Heat => {
-            format!("[joint.\"{pair}\"] heat = \"…\", or count its extra loss: [junction.\"{pair}\"] psi = \"…\"")
+            format!(
+                "[joint.\"{pair}\"] heat = \"…\", or count its extra loss: [junction.\"{pair}\"] psi = \"…\""
+            )
         }
         ControlKind::Rain => format!("[joint.\"{pair}\"] rain = {{ how = \"…\", lap = \"over\" }}"),
         _ => format!("[joint.\"{pair}\"] {word} = {{ how = \"…\", with = \"a product\" }}"),
@@ -114,7 +118,10 @@ fn penetrations(building: &Building, edges: &[Edge], control: ControlKind) -> Ve
         EdgeAt::Junction(_) => None,
     });
     let sealed = |p: &&Penetration| p.plan.seal.as_ref().is_some_and(|seal| !seal.trim().is_empty());
-    found.filter(|p| control == ControlKind::Air || sealed(p)).map(|p| penetration(building, p, control)).collect()
+    found
+        .filter(|p| control == ControlKind::Air || sealed(p))
+        .map(|p| penetration(building, p, control))
+        .collect()
 }
 
 fn penetration(building: &Building, p: &Penetration, control: ControlKind) -> Gap {

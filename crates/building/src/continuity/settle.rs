@@ -82,7 +82,8 @@ fn verdict(gap: &Gap, inspection: &JointInspection) -> Option<bool> {
 /// Whether a record speaks of the joint or penetration of a gap: by its name in either order, or by the plan item.
 fn speaks_of(gap: &Gap, record: &Record, inspection: &JointInspection) -> bool {
     let own = bare(&gap.item);
-    let said = [inspection.joint.as_str(), record.head.place.as_str(), record.head.about.as_deref().unwrap_or("")];
+    let said =
+        [inspection.joint.as_str(), record.head.place.as_str(), record.head.about.as_deref().unwrap_or("")];
     said.iter().any(|name| !name.trim().is_empty() && same(&bare(name), &own))
 }
 

@@ -181,8 +181,7 @@ fn every_threshold_has_a_source() {
 #[test]
 fn the_roof_is_closed_all_round() {
     let (b, _) = Building::derive(house(10.0, 8.0, 0));
-    let edge: f64 =
-        b.junctions.iter().filter(|j| j.kind == JunctionKind::RoofEdge).map(|j| j.length_m).sum();
+    let edge: f64 = b.junctions.iter().filter(|j| j.kind == JunctionKind::RoofEdge).map(|j| j.length_m).sum();
     assert!((edge - 2.0 * (9.6 + 7.6)).abs() < 1e-9);
     let drawn: f64 = b.gaps.iter().find(|g| g.id == "air.roof edge.wall / roof").map_or(0.0, |g| {
         g.lines_m.iter().map(|l| numeric::scalar::hypot(l[1][0] - l[0][0], l[1][1] - l[0][1])).sum()

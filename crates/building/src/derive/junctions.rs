@@ -335,7 +335,9 @@ fn frame_lines(opening: &Opening, element: &Element, kind: JunctionKind) -> Vec<
     };
     match kind {
         JunctionKind::Head => vec![corner(-1.0, 1.0), corner(1.0, 1.0)],
-        JunctionKind::Jamb => vec![corner(-1.0, -1.0), corner(-1.0, 1.0), corner(1.0, -1.0), corner(1.0, 1.0)],
+        JunctionKind::Jamb => {
+            vec![corner(-1.0, -1.0), corner(-1.0, 1.0), corner(1.0, -1.0), corner(1.0, 1.0)]
+        }
         _ => vec![corner(-1.0, -1.0), corner(1.0, -1.0)],
     }
 }

@@ -41,8 +41,7 @@ pub(super) fn read(book: &mut Book<'_>, top: &mut Fields<'_>) {
 
 fn product(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
     // What a sheet asks for decides no limit.
-    let how =
-        How { enters: Enters::NEITHER, ..How::read(&mut book.cx, &mut f, Basis::ProductSheet) };
+    let how = How { enters: Enters::NEITHER, ..How::read(&mut book.cx, &mut f, Basis::ProductSheet) };
     let text = |book: &mut Book<'_>, f: &mut Fields<'_>, key: &str| f.text(&mut book.cx, key).map(|w| w.text);
     let plan = ProductPlan {
         name,
@@ -54,19 +53,9 @@ fn product(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
         primer: text(book, &mut f, "primer"),
         surface: text(book, &mut f, "surface"),
         dryness: text(book, &mut f, "dryness"),
-        lowest_temperature: book.value(
-            &mut f,
-            "lowest",
-            want(Dimension::Temperature, LOWEST, "fixed"),
-            &how,
-        ),
+        lowest_temperature: book.value(&mut f, "lowest", want(Dimension::Temperature, LOWEST, "fixed"), &how),
         cure: book.value(&mut f, "cure", want(Dimension::Time, CURE, "fixed"), &how),
-        permeance: book.value(
-            &mut f,
-            "vapour",
-            want(Dimension::Permeance, PERMEANCE, "vapour factor"),
-            &how,
-        ),
+        permeance: book.value(&mut f, "vapour", want(Dimension::Permeance, PERMEANCE, "vapour factor"), &how),
         source: text(book, &mut f, "source"),
     };
     if let Some(both) = plan.bonds_to.iter().find(|m| plan.not_on.contains(m)) {

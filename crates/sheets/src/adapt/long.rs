@@ -675,8 +675,7 @@ impl Draft<'_> {
     /// Marks gaps of the air barrier where they project onto the line; the longest ones when there are many.
     fn gaps(&mut self, number: impl Fn(&str) -> Option<usize>) {
         let mut marks: Vec<(f64, Gap)> = Vec::new();
-        let air =
-            self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind.breaks_line());
+        let air = self.building.gaps.iter().filter(|g| g.control == ControlKind::Air && g.kind.breaks_line());
         for gap in air {
             let Some(number) = number(&gap.id) else { continue };
             let middles = gap.lines_m.iter().filter_map(|line| {
