@@ -109,6 +109,8 @@ fn read(tests: &[&PressureTest], exponent: f64, guarded: bool, day: &str) -> Opt
 /// Fits the line of one direction; `None` with too few or impossible points.
 fn fit(test: &PressureTest) -> Option<air::fan_test::Evaluation> {
     let direction = if test.depressurised { Direction::Depressurisation } else { Direction::Pressurisation };
+    // Logs write sizes; the laws count inside less outside. Zero-flow pressures keep the sign they were read with.
+    let sign = if test.depressurised { -1.0 } else { 1.0 };
     let value = |f: &Option<building::records::Figure>, or: f64| f.as_ref().map_or(or, |f| f.value);
     let series = Series {
         direction,
@@ -117,7 +119,7 @@ fn fit(test: &PressureTest) -> Option<air::fan_test::Evaluation> {
         readings: test
             .points
             .iter()
-            .map(|p| Reading { pressure_pa: p.pressure.value, flow_m3_h: 3600.0 * p.flow.value })
+            .map(|p| Reading { pressure_pa: sign * p.pressure.value.abs(), flow_m3_h: 3600.0 * p.flow.value })
             .collect(),
         flows: if test.flows_corrected { FlowState::Corrected } else { FlowState::AtFan },
     };
