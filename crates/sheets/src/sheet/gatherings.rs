@@ -81,7 +81,7 @@ fn headline(evenings: &[Evening]) -> String {
         evenings.iter().filter_map(|e| peak(e).map(|(_, ppm)| (e, ppm))).max_by(|a, b| a.1.total_cmp(&b.1));
     match worst {
         Some((evening, ppm)) => format!(
-            "{} fills the {} to {}.",
+            "{}: {} reaches {}.",
             capital(&evening.name),
             evening.room,
             plain((ppm / 10.0).round() * 10.0, "ppm")
@@ -92,24 +92,19 @@ fn headline(evenings: &[Evening]) -> String {
 
 fn sentence(evening: &Evening) -> String {
     let heads = plain(evening.people.round(), "");
+    let room = capital(&evening.room);
     match (peak(evening), &evening.expected) {
         (Some((hour, ppm)), Some(expected)) => format!(
-            "{heads} people take the {} to {} by {}; {} it should show {} at most.",
-            evening.room,
+            "{room}: {heads} people take it to {} by {}; {} it should show {} at most.",
             plain(ppm.round(), "ppm"),
             clock(hour),
             expected.condition,
             plain(expected.peak_ppm.round(), "ppm"),
         ),
         (Some((hour, ppm)), None) => {
-            format!(
-                "{heads} people take the {} to {} by {}.",
-                evening.room,
-                plain(ppm.round(), "ppm"),
-                clock(hour)
-            )
+            format!("{room}: {heads} people take it to {} by {}.", plain(ppm.round(), "ppm"), clock(hour))
         }
-        (None, _) => format!("{heads} people in the {}; its air was not computed.", evening.room),
+        (None, _) => format!("{room}: {heads} people; its air was not computed."),
     }
 }
 
@@ -127,7 +122,7 @@ fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
     }
     let chart = LineChart {
         id: format!("gathering-{place}"),
-        title: format!("CO2 in the {}, ppm", evening.room),
+        title: format!("CO2 in {}, ppm", evening.room),
         description: said.clone(),
         series: evening
             .courses
@@ -247,16 +242,16 @@ mod tests {
     fn the_sentence_says_what_to_see() {
         assert_eq!(
             sentence(&recital()),
-            "90 people take the hall to 1967 ppm by 20:15; shut off, with 530 cfm of outdoor air it should show 1967 ppm \
+            "Hall: 90 people take it to 1967 ppm by 20:15; shut off, with 530 cfm of outdoor air it should show 1967 ppm \
              at most."
         );
-        assert_eq!(headline(&[recital()]), "Recital fills the hall to 1970 ppm.");
+        assert_eq!(headline(&[recital()]), "Recital: hall reaches 1970 ppm.");
     }
 
     #[test]
     fn a_gathering_without_a_run_claims_nothing() {
         let evening = Evening { courses: vec![], ..recital() };
-        assert_eq!(sentence(&evening), "90 people in the hall; its air was not computed.");
+        assert_eq!(sentence(&evening), "Hall: 90 people; its air was not computed.");
         assert_eq!(headline(&[evening]), "When the room fills");
     }
 }

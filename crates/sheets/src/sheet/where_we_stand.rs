@@ -7,7 +7,7 @@ use crate::draw::long_section::{LongSection, long_section};
 use crate::draw::tally::{Chances, Stick, stick, tally};
 use crate::page::{figure_to_pan, table, working};
 use crate::reader::{Amount, Reader, plain};
-use crate::svg::slug;
+use crate::svg::{decimal, slug};
 
 /// Draws the content of the sheet. `section` is left out when the book draws no storeys.
 pub fn content(standing: &Standing, section: Option<&LongSection>, reader: Reader) -> Markup {
@@ -63,15 +63,13 @@ fn stage_words(stage: &Stage) -> Markup {
         (0, _, _) => "settled".to_owned(),
         (open, _, _) => format!("{open} open"),
     };
-    html! { span.name { (stage.name) } span.count { (count) } }
+    html! { span.name { (capital(&stage.name)) } span.count { (count) } }
 }
 
 fn open_of<'a>(standing: &'a Standing, stage: &'a Stage) -> impl Iterator<Item = &'a Finding> {
-    standing.findings.iter().filter(|f| {
-        f.stage == stage.id
-            && f.status != Outcome::Met
-            && !matches!(f.kind, FindingKind::Limit | FindingKind::Caution)
-    })
+    let here =
+        move |f: &&Finding| f.stage == stage.id && f.status != Outcome::Met && f.kind != FindingKind::Caution;
+    standing.findings.iter().filter(here)
 }
 
 fn has_open(standing: &Standing, stage: &Stage) -> bool {
@@ -210,25 +208,35 @@ fn margin_in_words(finding: &Finding, reader: Reader) -> String {
     let (Some(value), Some(threshold)) = (finding.value, finding.threshold) else {
         return "not known yet".to_owned();
     };
-    // Differences of temperatures convert without the offset of the scale.
-    let dimension = match finding.dimension.to_lowercase().as_str() {
-        "temperature" => "temperature difference",
-        _ => &finding.dimension,
-    };
-    let unit = if finding.unit == "°C" { "K" } else { finding.unit.as_str() };
-    let difference = (value - threshold).abs();
-    let amount = if dimension == "ratio" {
-        // The difference of two shares is counted in points, lest it read as a share of something.
-        plain((difference * 1000.0).round() / 10.0, "points")
-    } else {
-        reader.amount(difference, unit, dimension, is_at_50_pa(finding)).lead()
-    };
+    let amount = difference_in_words(finding, value, threshold, reader);
     let share = finding.margin.map_or_else(String::new, |m| {
         format!(" ({} of the limit)", plain((m.abs() * 1000.0).round() / 10.0, "%"))
     });
     let verdict = if finding.status == Outcome::NotMet { "past the limit" } else { "in hand" };
     let share = if finding.status == Outcome::NotMet { share.replace(" of the limit", "") } else { share };
     format!("{amount} {verdict}{share}")
+}
+
+/// Distance between value and limit in the reader's unit, with no more decimals than the value is shown with.
+fn difference_in_words(finding: &Finding, value: f64, threshold: f64, reader: Reader) -> String {
+    if finding.dimension == "ratio" {
+        // The difference of two shares is counted in points, lest it read as a share of something.
+        return plain(((value - threshold).abs() * 1000.0).round() / 10.0, "points");
+    }
+    let figures = Figures::of(finding, reader);
+    let numbers = figures.value.as_ref().zip(figures.threshold.as_ref());
+    if let Some((shown, limit)) = numbers
+        && let (Some(a), Some(b)) = (shown.number(), limit.number())
+        && let Some((figure, unit)) = shown.lead().split_once(' ')
+    {
+        let decimals = figure.split_once('.').map_or(0, |(_, digits)| digits.len());
+        let difference = decimal((a - b).abs(), decimals);
+        // Degrees of difference are not degrees of a scale; both are written with the same sign here.
+        if difference != "0" {
+            return format!("{difference} {unit}");
+        }
+    }
+    plain((value - threshold).abs(), &finding.unit)
 }
 
 /// Whether the pressure of the test is part of the trade's name for this figure.
@@ -348,10 +356,33 @@ fn open_questions(standing: &Standing) -> Markup {
             @for stage in stages {
                 @let open: Vec<&Finding> = open_of(standing, stage).collect();
                 details open[stage.state == StageState::Now] id={ "stage-" (slug(&stage.id)) } {
-                    summary { (stage.name) ", " (open.len()) " open" }
-                    ul.checks { @for finding in open { li { (sentence_or_subject(finding)) } } }
+                    summary { (capital(&stage.name)) ", " (open.len()) " open" }
+                    (questions(&open))
                 }
             }
+        }
+    }
+}
+
+/// Open findings of one stage; gaps and limits stand elsewhere on the sheet in full and are only counted here.
+fn questions(open: &[&Finding]) -> Markup {
+    let gaps = open.iter().filter(|f| f.kind == FindingKind::Gap).count();
+    let limits: Vec<&&Finding> = open.iter().filter(|f| f.kind == FindingKind::Limit).collect();
+    let others = open.iter().filter(|f| !matches!(f.kind, FindingKind::Gap | FindingKind::Limit));
+    html! {
+        ul.checks {
+            @if gaps > 0 { li { (gaps) (if gaps == 1 { " gap" } else { " gaps" }) " in the control layers, listed above." } }
+            @if !limits.is_empty() {
+                li {
+                    @for (place, limit) in limits.iter().enumerate() {
+                        @if place > 0 { ", " }
+                        (if place == 0 { capital(&limit.subject) } else { limit.subject.clone() })
+                        (if limit.status == Outcome::NotKnown { " not known" } else { " not met" })
+                    }
+                    "."
+                }
+            }
+            @for finding in others { li { (sentence_or_subject(finding)) } }
         }
     }
 }
