@@ -35,11 +35,19 @@ fn one_gap(project: &Project, gap: &Gap) -> Finding {
         GapKind::NoLayer => format!("{} layer of {}", gap.control.word(), plain(name)),
         GapKind::NoJoint => format!("joint {}", plain(name)),
         GapKind::NoSeal | GapKind::NoTestedSystem => name.to_owned(),
+        GapKind::ReversedLap | GapKind::DeadEnd | GapKind::DrainageUnknown => {
+            format!("way out of rain water at {}", plain(name))
+        }
+        GapKind::NotCompatible | GapKind::CompatibilityUnknown => format!("bond at {}", plain(name)),
+        GapKind::VapourMismatch => format!("vapour at {}", plain(name)),
+        GapKind::EdgesUnknown => format!("edges of {}", plain(name)),
     };
     let mut f = Finding::new(format!("gap.{}", gap.id), FindingKind::Gap, subject);
     f.sentence.clone_from(&gap.sentence);
     f.status = if gap.kind == GapKind::NoTestedSystem && tested_system(project, name) {
         Outcome::Met
+    } else if gap.kind.is_question() {
+        Outcome::NotKnown
     } else {
         Outcome::NotMet
     };

@@ -37,6 +37,7 @@ fn finding(id: &str, kind: FindingKind, subject: &str, sentence: &str, stage: &s
         any_of: String::new(),
         source: String::new(),
         place: None,
+        advisory: false,
     }
 }
 
@@ -212,7 +213,7 @@ fn findings() -> Vec<Finding> {
 /// A made-up standing.
 pub fn standing(units: &str) -> Standing {
     Standing {
-        schema: SCHEMA,
+        schema: SCHEMA.to_owned(),
         engine: "0.1.0".into(),
         project: ProjectLine {
             name: "Alder Ford music school".into(),
