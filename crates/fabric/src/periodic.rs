@@ -73,8 +73,32 @@ impl Transfer {
     }
 }
 
+/// Returns the face admittances of layers, given inside → outside, at the complex rate `s`, 1/s.
+///
+/// Does not overflow, however thick the layers: the coupling of the faces then falls to zero. Something must resist.
+pub fn admittance(layers: &[ConductionLayer], s: Complex) -> Admittance {
+    let (mut stack, mut depth) = (Transfer::IDENTITY, 0.0);
+    for layer in layers {
+        let c = layer.capacity_j_m2k();
+        let r = layer.resistance_m2k_w();
+        let (cosh, sinhc, own) = scaled_cosh_sinhc(s.scale(r * c));
+        let z = Transfer { z11: cosh, z12: -sinhc.scale(r), z21: -(s * sinhc).scale(c), z22: cosh };
+        stack = stack.then(z);
+        depth += own;
+    }
+    let y = stack.z12.recip();
+    Admittance { inside: -(stack.z11 * y), outside: -(stack.z22 * y), cross: y.scale(exp(-depth)) }
+}
+
 /// Returns `cosh √x` and `sinh √x / √x`; both are entire functions of `x`, so the root's sign does not matter.
 pub(crate) fn cosh_sinhc(x: Complex) -> (Complex, Complex) {
+    let (cosh, sinhc, depth) = scaled_cosh_sinhc(x);
+    let scale = if depth == 0.0 { 1.0 } else { exp(depth) };
+    (cosh.scale(scale), sinhc.scale(scale))
+}
+
+/// The same divided by `exp(depth)`, with that depth: 0, or Re √x where the functions would grow out of range.
+pub(crate) fn scaled_cosh_sinhc(x: Complex) -> (Complex, Complex, f64) {
     if x.norm_sqr() < 1e-4 {
         // Series: the quotient below would lose digits. Fifth terms are under 1e-16 of the sum here.
         let term = |factors: [f64; 5]| {
@@ -83,16 +107,17 @@ pub(crate) fn cosh_sinhc(x: Complex) -> (Complex, Complex) {
         return (
             term([1.0, 1.0 / 2.0, 1.0 / 24.0, 1.0 / 720.0, 1.0 / 40_320.0]),
             term([1.0, 1.0 / 6.0, 1.0 / 120.0, 1.0 / 5_040.0, 1.0 / 362_880.0]),
+            0.0,
         );
     }
     let g = x.sqrt();
+    let depth = if g.re > 20.0 { g.re } else { 0.0 };
     let (sin, cos) = scalar::sin_cos(g.im);
-    let up = exp(g.re);
-    let down = 1.0 / up;
+    let (up, down) = (exp(g.re - depth), exp(-g.re - depth));
     let (cosh_re, sinh_re) = (0.5 * (up + down), 0.5 * (up - down));
     let cosh = Complex::new(cosh_re * cos, sinh_re * sin);
     let sinh = Complex::new(sinh_re * cos, cosh_re * sin);
-    (cosh, sinh / g)
+    (cosh, sinh / g, depth)
 }
 
 /// Dynamic thermal characteristics of an element between two environments (ISO 13786).
@@ -282,12 +307,12 @@ pub fn step_response(
     positive(what, "time, s", time_s)?;
     positive(what, "inside surface resistance, m²·K/W", rsi_m2k_w)?;
     positive(what, "outside surface resistance, m²·K/W", rse_m2k_w)?;
+    let film = ConductionLayer::resistance;
+    let filmed: Vec<ConductionLayer> =
+        [film(rsi_m2k_w)].into_iter().chain(layers.iter().copied()).chain([film(rse_m2k_w)]).collect();
     // Quantities are found as deviations of the flux from the air; surfaces follow through the films.
     let fluxes = |s: Complex| {
-        let y = Transfer::resistance(rsi_m2k_w)
-            .then(Transfer::of_layers(layers, s))
-            .then(Transfer::resistance(rse_m2k_w))
-            .admittance();
+        let y = admittance(&filmed, s);
         match side {
             Side::Inside => (y.inside / s, y.cross / s),
             Side::Outside => (y.cross / s, y.outside / s),
