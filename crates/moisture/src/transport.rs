@@ -133,7 +133,7 @@ enum Attempt {
     Failed { iterations: u32, node: usize, residual: [f64; 2] },
 }
 
-const MOST_ITERATIONS: u32 = 14;
+const MOST_ITERATIONS: u32 = 20;
 /// Newton stops when no balance misses more than this share of what the wall holds.
 const CLOSURE: f64 = 2e-10;
 /// What every accepted step keeps.
@@ -156,7 +156,7 @@ impl Simulation {
                 NodeKind::Cell { layer, width_m } => {
                     wall.layers[layer].material.heat_capacity_j_m3k * width_m
                 }
-                NodeKind::Film { .. } => 0.0,
+                NodeKind::Film { .. } => balance::SKIN_CAPACITY_J_M2K,
             })
             .collect();
         let n = mesh.nodes.len();
@@ -377,7 +377,8 @@ impl Simulation {
         let share = step_s / (step_s + last_s);
         let (mut worst, mut water) = (0.0_f64, 0.0);
         for i in 0..self.now.states.len() {
-            if self.body.capacity[i] == 0.0 {
+            if matches!(self.body.mesh.nodes[i], NodeKind::Film { .. }) {
+                // A face follows its surroundings at once: its jumps are no error.
                 continue;
             }
             let s = &self.system.states[i];
@@ -466,7 +467,7 @@ impl Simulation {
 
     fn face(&self, node: usize) -> FaceState {
         let s = &self.system.states[node];
-        FaceState { temperature_c: s.t, humidity: s.humidity, film_kg_m2: self.now.masses[node] }
+        FaceState { temperature_c: s.t, humidity: s.humidity, film_kg_m2: balance::film_kg_m2(s.u) }
     }
 
     /// Cells of a layer, inside to outside: (middle from the layer's inner face m, temperature °C, relative humidity,
@@ -535,6 +536,7 @@ fn attempt(
         }
     }
     let heat_scale = heat_scale.max(10.0 * capacity);
+    body.block(system, &now.states, forcing.freezing);
     let mut worst = (0, [0.0; 2]);
     for iteration in 0..=MOST_ITERATIONS {
         for i in 0..n {
@@ -574,16 +576,28 @@ fn attempt(
             break;
         }
         for (x, d) in guess.iter_mut().zip(&system.residual) {
-            update(x, d);
+            update(x, d, forcing.freezing);
         }
     }
     Attempt::Failed { iterations: MOST_ITERATIONS, node: worst.0, residual: worst.1 }
 }
 
 /// Adds a Newton correction, held back where the functions bend: at most 15 K, two units of potential, and never
-/// far across saturation, where a film or full pores change the slope.
-fn update(x: &mut [f64; 2], d: &[f64; 2]) {
-    x[0] = (x[0] + d[0].clamp(-15.0, 15.0)).clamp(-75.0, 115.0);
+/// far across saturation, where a film or full pores change the slope, nor across the brink of freezing, where the heat
+/// content falls steeply at first and ever less steeply further down: from the steep side Newton's method comes down
+/// without turning back.
+fn update(x: &mut [f64; 2], d: &[f64; 2], freezing: bool) {
+    const BRINK_C: f64 = -balance::FREE_WATER_RANGE_K;
+    let t = (x[0] + d[0].clamp(-15.0, 15.0)).clamp(-75.0, 165.0);
+    x[0] = if freezing && x[0] > 0.0 && t < 0.0 {
+        t.max(0.5 * BRINK_C)
+    } else if freezing && x[0] > BRINK_C && t < BRINK_C {
+        t.max(BRINK_C - 0.002)
+    } else if freezing && x[0] < BRINK_C && t > BRINK_C {
+        0.5 * BRINK_C
+    } else {
+        t
+    };
     let u = x[1] + d[1].clamp(-2.0, 2.0);
     x[1] = if x[1] < 0.0 && u > 0.0 {
         u.min(0.02)

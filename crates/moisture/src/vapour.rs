@@ -53,7 +53,7 @@ pub fn iso13788_dew_point_c(vapour_pressure_pa: f64) -> f64 {
 
 const COLDEST_C: f64 = -80.0;
 const STEP_K: f64 = 0.25;
-const INTERVALS: usize = 800;
+const INTERVALS: usize = 1000;
 
 /// Saturation pressure and air permeability with their slopes, as cubics on even pieces of temperature.
 #[derive(Clone, Debug, PartialEq)]

@@ -10,7 +10,7 @@
 
 use super::mesh::{Link, Mesh, NodeKind};
 use crate::drive::SideState;
-use crate::material::curve::{POTENTIAL_SCALE_PA, potential, suction_pa};
+use crate::material::curve::{DRIEST, POTENTIAL_SCALE_PA, potential, suction_pa};
 use crate::material::{AIR_PERMEABILITY_KG_MSPA, Material, WATER_HEAT_J_KGK, kelvin_scale_pa};
 use crate::vapour::Air;
 use crate::wall::Side;
@@ -25,12 +25,19 @@ use std::sync::Arc;
 const MELTING_HEAT_J_KG: f64 = 333_600.0;
 /// Suction of pore water that just freezes, Pa a kelvin below 0 °C: ρ_w h_f / 273.15 K (Clapeyron).
 const FREEZING_SUCTION_PA_K: f64 = 1000.0 * MELTING_HEAT_J_KG / 273.15;
+/// Range in which water under no suction freezes, K: a jump would have no slope for Newton's method.
+pub(crate) const FREE_WATER_RANGE_K: f64 = 0.1;
 /// Film at which a drained face begins to run, kg/m²: what clings to it (judgement).
 pub(crate) const CLINGING_FILM_KG_M2: f64 = 0.02;
 /// Time in which what exceeds it runs away, s.
 const RUNNING_TIME_S: f64 = 60.0;
 /// Water a film holds a unit of potential, kg/m².
 const FILM_SLOPE_KG_M2: f64 = CLINGING_FILM_KG_M2;
+/// Water a dry face holds a unit of potential, kg/m²: its skin. Twelve milligrams from driest to wet, so that short
+/// steps have something to hold on to; without it a face has spurious states that no step length cures.
+const SKIN_SLOPE_KG_M2: f64 = 1e-6;
+/// Heat capacity of that skin, J/(m²·K): about a tenth of a millimetre of brick.
+pub(crate) const SKIN_CAPACITY_J_M2K: f64 = 200.0;
 /// Water vapour carried by dry air a pascal of vapour pressure, kg/(kg·Pa): W ≈ 0.622 p_v/p, linear, 3 % low at 3 kPa.
 const CARRIED: f64 = MOLAR_MASS_RATIO / STANDARD_PRESSURE_PA;
 
@@ -161,11 +168,11 @@ impl Body {
         (s.t, s.u, s.humidity, s.pv) = (t, u, humidity, pv);
         s.pv_t = humidity * air.saturation_slope + pv * suction / (scale * (t - ABSOLUTE_ZERO_C));
         s.pv_u = -pv * slope / scale;
-        (s.thaw, s.ice, s.ice_t, s.ice_u) = (1.0, 0.0, 0.0, 0.0);
+        (s.ice, s.ice_t, s.ice_u) = (0.0, 0.0, 0.0);
         match self.mesh.nodes[i] {
             NodeKind::Film { .. } => {
-                let slope = if u > 0.0 { FILM_SLOPE_KG_M2 } else { 0.0 };
-                (s.mass, s.mass_u) = (slope * u.max(0.0), slope);
+                s.mass_u = if u > 0.0 { FILM_SLOPE_KG_M2 } else { SKIN_SLOPE_KG_M2 };
+                s.mass = film_kg_m2(u) + SKIN_SLOPE_KG_M2 * (u.min(0.0) - DRIEST);
             }
             NodeKind::Cell { layer, width_m } => {
                 let m = &*self.materials[layer];
@@ -183,6 +190,19 @@ impl Body {
                     freeze(m, width_m, s);
                 }
             }
+        }
+    }
+
+    /// Sets how far ice blocks each cell, from the states at the beginning of a step: held through it, because the block
+    /// closes within a fraction of a kelvin and would otherwise toggle from one iteration to the next.
+    pub fn block(&self, system: &mut System, states: &[[f64; 2]], freezing: bool) {
+        for (i, kind) in self.mesh.nodes.iter().enumerate() {
+            system.states[i].thaw = match *kind {
+                NodeKind::Cell { layer, .. } if freezing => {
+                    thawed_share(&self.materials[layer], states[i][0], states[i][1])
+                }
+                _ => 1.0,
+            };
         }
     }
 
@@ -377,30 +397,52 @@ impl Body {
     }
 }
 
+/// Returns the liquid standing on a face of this potential, kg/m².
+pub(crate) fn film_kg_m2(u: f64) -> f64 {
+    FILM_SLOPE_KG_M2 * u.max(0.0)
+}
+
 /// Enthalpy of a node, J/m².
 pub(crate) fn energy(capacity: f64, s: &NodeState) -> f64 {
     (capacity + WATER_HEAT_J_KGK * s.mass) * s.t - MELTING_HEAT_J_KG * s.ice
 }
 
-/// Freezes what the temperature allows: water whose suction is below that of pore water in balance with ice.
+/// Freezes what the temperature allows: first what stands free above saturation, over a tenth of a kelvin, then pore
+/// water whose suction is below that of pore water in balance with ice.
 fn freeze(m: &Material, width_m: f64, s: &mut NodeState) {
-    let limit = potential(FREEZING_SUCTION_PA_K * -s.t);
+    if s.t > -FREE_WATER_RANGE_K {
+        let free = s.mass - m.saturation_kg_m3 * width_m;
+        if free > 0.0 {
+            let share = -s.t / FREE_WATER_RANGE_K;
+            s.ice = share * free;
+            s.ice_u = share * s.mass_u;
+            s.ice_t = -free / FREE_WATER_RANGE_K;
+        }
+        return;
+    }
+    let below = -FREE_WATER_RANGE_K - s.t;
+    let limit = potential(FREEZING_SUCTION_PA_K * below);
     if s.u <= limit {
         return;
     }
     let unfrozen = m.curves.at(limit);
     // du/dT of the limit: u = −ln(1 + k(−T)/p₀).
-    let limit_t = FREEZING_SUCTION_PA_K / (POTENTIAL_SCALE_PA + FREEZING_SUCTION_PA_K * -s.t);
+    let limit_t = FREEZING_SUCTION_PA_K / (POTENTIAL_SCALE_PA + FREEZING_SUCTION_PA_K * below);
     s.ice = s.mass - unfrozen.water * width_m;
     s.ice_u = s.mass_u;
     s.ice_t = -unfrozen.water_slope * width_m * limit_t;
-    let here = m.curves.at(s.u);
-    if here.liquid_slope > 0.0 {
-        // Ice leaves the conductivity of the pores still liquid: slopes are K dp/du, so suctions divide out.
-        let k_limit = unfrozen.liquid_slope / -suction_pa(limit).1;
-        let k_here = here.liquid_slope / -suction_pa(s.u).1;
-        s.thaw = (k_limit / k_here).min(1.0);
+}
+
+/// Share of a material's liquid transport that ice leaves: the conductivity of the pores still liquid over that of all.
+fn thawed_share(m: &Material, t: f64, u: f64) -> f64 {
+    let limit = potential(FREEZING_SUCTION_PA_K * (-FREE_WATER_RANGE_K - t).max(0.0));
+    if t >= 0.0 || u <= limit {
+        return 1.0;
     }
+    // Slopes of the flux potential are K dp/du, so the slopes of suction divide out.
+    let conductivity = |u: f64| m.curves.at(u).liquid_slope / -suction_pa(u).1;
+    let here = conductivity(u);
+    if here > 0.0 { (conductivity(limit) / here).min(1.0) } else { 1.0 }
 }
 
 /// Heat and water from one node to the next, with derivatives by [temperature, potential] of both.

@@ -315,3 +315,92 @@ fn freezing_holds_the_temperature_while_it_lasts() {
     let ((warm, ice), (cold, none)) = (frozen(true), frozen(false));
     assert!(none == 0.0 && ice > 3.0 && warm > cold + 2.0, "{warm} {cold} {ice}");
 }
+
+mod any_wall {
+    use super::*;
+    use crate::material::{LibraryOptions, from_library, sheet_from_library};
+    use crate::wall::{AirExchange, Contact, RainEntry};
+    use proptest::prelude::*;
+
+    /// A wall of library rows with contacts of every kind, rain on its face and a share of it inside.
+    fn build(picks: &[(usize, f64)], contacts: &[usize], sheet: usize) -> Option<Wall> {
+        let rows: Vec<_> = matter::library()
+            .iter()
+            .filter(|r| r.sd_dry_m.is_none() && from_library(r, LibraryOptions::default()).is_ok())
+            .collect();
+        let sheets: Vec<_> = matter::library().iter().filter_map(sheet_from_library).collect();
+        let layers: Vec<Layer> = picks
+            .iter()
+            .map(|&(k, thickness_m)| {
+                let row = rows[k % rows.len()];
+                let (d, _) = from_library(row, LibraryOptions::default()).ok()?;
+                let material = Arc::new(d.prepare().ok()?);
+                Some(Layer { name: row.name.clone(), thickness_m, material })
+            })
+            .collect::<Option<_>>()?;
+        let n = layers.len();
+        let mut wall = Wall::new(layers);
+        for (k, contact) in wall.contacts.iter_mut().enumerate() {
+            *contact = match contacts[k % contacts.len()] % 3 {
+                0 => Contact::Perfect,
+                1 => Contact::Gap { resistance_m2k_w: 0.1, air_layer_m: 0.01 },
+                _ => Contact::Sheet(sheets[sheet % sheets.len()].clone()),
+            };
+        }
+        wall.rain = vec![RainEntry { interface: n, share: 0.9 }, RainEntry { interface: n / 2, share: 0.02 }];
+        wall.exchanges = vec![AirExchange { place: Place::Interface(n - 1), from: Side::Inside }];
+        Some(wall)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(40))]
+        #[test]
+        fn weathers_a_storm_and_a_frost(
+            picks in prop::collection::vec((0_usize..500, 0.004_f64..0.3), 1..6),
+            contacts in prop::collection::vec(0_usize..3, 1..5),
+            sheet in 0_usize..50,
+            humidity in 0.05_f64..0.99,
+            cold in -25.0_f64..25.0,
+            wet in 0.0_f64..1.0,
+            freezing in any::<bool>(),
+        ) {
+            let Some(wall) = build(&picks, &contacts, sheet) else { return Err(TestCaseError::fail("library")) };
+            let options = Options { freezing, ..Options::default() };
+            let cells = Cells::graded(&wall, Resolution::default());
+            let mut s = Simulation::new(&wall, &cells, options).map_err(|e| TestCaseError::fail(format!("{e:?}")))?;
+            let start = vec![Start::Humidity(humidity); picks.len()];
+            s.start(10.0, &start).map_err(|e| TestCaseError::fail(format!("{e:?}")))?;
+            s.wet(picks.len() / 2, (wet * 200.0 * wall.layers[picks.len() / 2].thickness_m).min(2.0))
+                .map_err(|e| TestCaseError::fail(format!("{e:?}")))?;
+            let (inside, outside): (Vec<_>, Vec<_>) = (0..240)
+                .map(|h| {
+                    let swing = numeric::scalar::sin(h as f64 * 0.26);
+                    let t = cold + 6.0 * swing;
+                    let mut out =
+                        SideState::air(t, 0.85 * matter::moist_air::saturation_pressure(t), 4.0 + 10.0 * wet, 1e-7);
+                    out.absorbed_w_m2 = 500.0 * swing.max(0.0);
+                    (out.radiant_film_w_m2k, out.radiant_temperature_c) = (5.0, t - 8.0);
+                    // A cloudburst now and then: 20 mm an hour on the face.
+                    out.rain_kg_m2s = if h % 40 == 7 { 5.5e-3 } else if h % 40 < 5 { 1e-4 } else { 0.0 };
+                    (SideState::air(21.0, 900.0 + 900.0 * wet, 7.7, 2.0e-8), out)
+                })
+                .unzip();
+            let mut drive = Drive::new(3600.0, inside, outside);
+            drive.exchange_kg_m2s = vec![vec![2e-4 * wet; 240]];
+            drive.through_kg_m2s = vec![1e-4 * (wet - 0.5); 240];
+            let (water, heat) = (s.water_kg_m2(), s.heat_j_m2());
+            s.run(&drive, 240.0 * 3600.0, |s| {
+                for k in 0..=picks.len() {
+                    let f = s.interface(k);
+                    assert!(f.temperature_c.is_finite() && (0.0..=1.0).contains(&f.humidity) && f.film_kg_m2 >= 0.0);
+                }
+            })
+            .map_err(|e| TestCaseError::fail(format!("{e:?}")))?;
+            let e = s.effort();
+            prop_assert!(e.worst_water < 1e-9 && e.worst_heat < 1e-9, "{e:?}");
+            let scale = water.max(s.water_kg_m2()).max(1e-3);
+            prop_assert!((s.water_kg_m2() - water - s.crossed().water_kg_m2()).abs() < 1e-6 * scale);
+            prop_assert!((s.heat_j_m2() - heat - s.crossed().heat_j_m2()).abs() < 1e-5 * (heat.abs() + 1e5));
+        }
+    }
+}
