@@ -209,7 +209,8 @@ pub struct PeakLoad {
     pub over_h: usize,
     /// Outdoors in that time, mean.
     pub outdoor: OutdoorState,
-    /// Heat of the whole by cause in that time, J.
+    /// Heat of the whole by cause in that time, J: elements by what their inside faces took, so that storage is only that
+    /// of air and inside mass.
     pub balance: Balance,
 }
 

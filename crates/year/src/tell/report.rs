@@ -36,8 +36,18 @@ impl PeakHours {
     }
 }
 
-/// Heat by cause of one zone's period.
+/// Heat by cause of one zone's period: parts by what left through their outside, storage apart.
 pub fn balance(zone: &ZoneBalance) -> Balance {
+    sorted(zone, false)
+}
+
+/// Heat by cause of one zone's hour or day: parts by what their inside faces took. Over so short a time the mass between
+/// both faces hides the cause.
+fn balance_at_faces(zone: &ZoneBalance) -> Balance {
+    sorted(zone, true)
+}
+
+fn sorted(zone: &ZoneBalance, at_faces: bool) -> Balance {
     let mut out = Balance::default();
     for (part, cause) in [
         (Part::Walls, Cause::Walls),
@@ -50,7 +60,7 @@ pub fn balance(zone: &ZoneBalance) -> Balance {
     ] {
         let heat = zone.part(part);
         out.add_to(cause, -heat.through_j);
-        out.add_to(Cause::Storage, -heat.stored_j);
+        out.add_to(if at_faces { cause } else { Cause::Storage }, -heat.stored_j);
     }
     out.add_to(Cause::Storage, -zone.air_stored_j);
     out.add_to(Cause::OtherZones, zone.air_between_j);
@@ -328,7 +338,7 @@ impl Report<'_, '_> {
         for (bin, end) in self.drivers.bin_ends.iter().enumerate() {
             if start >= from && *end <= to {
                 for z in 0..self.year.zones {
-                    sum.add(&balance(&self.year.balances[bin * self.year.zones + z]));
+                    sum.add(&balance_at_faces(&self.year.balances[bin * self.year.zones + z]));
                 }
             }
             start = *end;
