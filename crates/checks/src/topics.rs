@@ -2,6 +2,8 @@
 
 use crate::Check;
 
+mod analytic_zone;
+mod buffering;
 mod comfort;
 mod commissioning;
 mod contaminants;
@@ -27,12 +29,14 @@ mod odds_numbers;
 mod pressure_tests;
 mod psychrometrics;
 mod shading;
+mod simple_hourly;
 mod sun;
 mod test_budgets;
 mod tilted;
 mod transient;
 mod units;
 mod ventilation;
+mod whole_building;
 
 /// Returns every check of every topic, in a fixed order.
 pub(crate) fn all() -> Vec<Check> {
@@ -46,6 +50,10 @@ pub(crate) fn all() -> Vec<Check> {
         commissioning::checks,
         ducts::checks,
         monthly::checks,
+        whole_building::checks,
+        simple_hourly::checks,
+        buffering::checks,
+        analytic_zone::checks,
         pressure_tests::checks,
         test_budgets::checks,
         ventilation::checks,

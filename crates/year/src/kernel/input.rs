@@ -406,6 +406,40 @@ pub struct Buffer {
     pub conductance_kg_s_pa: f64,
 }
 
+impl Buffer {
+    /// Returns the node that answers a swing of one period as a thick material would, in size and phase.
+    ///
+    /// ```text
+    /// d = √(δ p_sat τ / (π w'))      C = A w' d      1/G = (1/β + d/(2 δ)) / A
+    /// ```
+    /// | symbol | argument | unit |
+    /// |---|---|---|
+    /// | A | `area_m2` | m² |
+    /// | w' | `slope_kg_m3`, water per unit of relative humidity | kg/m³ |
+    /// | δ | `permeability_kg_mspa` | kg/(m·s·Pa) |
+    /// | β | `surface_kg_m2spa` | kg/(m²·s·Pa) |
+    /// | τ | `period_s` | s |
+    /// | p_sat | `saturation_pa` | Pa |
+    ///
+    /// At that period the node equals the exact impedance `1/β + e^(−iπ/4)/√(δ w' ω / p_sat)`; at others it is a
+    /// stand-in. Valid for constant temperature and material thicker than d.
+    pub fn effective_penetration(
+        area_m2: f64,
+        slope_kg_m3: f64,
+        permeability_kg_mspa: f64,
+        surface_kg_m2spa: f64,
+        period_s: f64,
+        saturation_pa: f64,
+    ) -> Self {
+        let depth =
+            (permeability_kg_mspa * saturation_pa * period_s / (std::f64::consts::PI * slope_kg_m3)).sqrt();
+        Self {
+            capacity_kg: area_m2 * slope_kg_m3 * depth,
+            conductance_kg_s_pa: area_m2 / (1.0 / surface_kg_m2spa + depth / (2.0 * permeability_kg_mspa)),
+        }
+    }
+}
+
 /// A zone's own numbers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Zone {

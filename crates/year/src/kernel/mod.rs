@@ -10,8 +10,9 @@
 //! (heat and vapour by cause).
 //!
 //! # Error in time
-//! First order in the step for the air's own heat (implicit Euler), second order for the elements. Set points are
-//! met at the end of each step; the power is the mean of the step.
+//! First order in the step: what stores heat answers half a step late (7½ minutes at quarter-hours, which moves a
+//! day's swing behind a massive wall by up to one per cent in size). Steady states are exact. Set points are met in
+//! every step; the power is the step's mean.
 //!
 //! # Limits
 //! Inside films are constant; the plant is ideal and heats or cools the air only; air is well mixed in each zone;

@@ -204,6 +204,10 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
             }
             round += 1;
             if !changed || round == MAX_ROUNDS {
+                // What is left of a free row's power is rounding.
+                for z in 0..n {
+                    p[z] = self.state[z].select(p[z], F::ZERO);
+                }
                 return (t, p);
             }
             self.stale = true;
