@@ -115,6 +115,7 @@ pub fn render(input: &Input<'_>) -> Vec<Sheet> {
     let contents = [
         where_we_stand(input, reader),
         fabric(input, reader),
+        joints(input, reader, &revision),
         sheet::gatherings::content(&adapt::evenings(input.building, input.year, reader), reader),
         match input.year {
             Some(year) => sheet::warm_cool::content(&adapt::warm_cool(input.building, year), reader),
@@ -131,11 +132,25 @@ pub fn render(input: &Input<'_>) -> Vec<Sheet> {
         .collect()
 }
 
+/// Joints with the numbers that their gaps have on the first sheet; what the standing holds settled is closed.
+fn joints(input: &Input<'_>, reader: Reader, revision: &str) -> maud::Markup {
+    let number = gap_number(input.standing);
+    let closed = |gap: &str| {
+        let own = |id: &str| id.ends_with(gap);
+        input.standing.findings.iter().any(|f| own(&f.id) && f.status == project::standing::Outcome::Met)
+    };
+    let sheet = adapt::joints(input.building, reader, number, closed);
+    sheet::joints::content(&sheet, &input.standing.project.name, revision)
+}
+
+/// Number under which a gap of the model stands on the first sheet. A finding's id may carry a prefix before the gap's.
+fn gap_number(standing: &Standing) -> impl Fn(&str) -> Option<usize> {
+    let numbered: Vec<&str> = sheet::where_we_stand::gap_findings(standing).map(|f| f.id.as_str()).collect();
+    move |gap: &str| numbered.iter().position(|id| id.ends_with(gap)).map(|place| place + 1)
+}
+
 fn where_we_stand(input: &Input<'_>, reader: Reader) -> maud::Markup {
-    let numbered: Vec<&str> =
-        sheet::where_we_stand::gap_findings(input.standing).map(|f| f.id.as_str()).collect();
-    // A finding's id may carry a prefix before the gap's own id.
-    let number = |gap: &str| numbered.iter().position(|id| id.ends_with(gap)).map(|place| place + 1);
+    let number = gap_number(input.standing);
     let section = adapt::long_section(input.building, reader, number);
     sheet::where_we_stand::content(input.standing, section.as_ref(), reader)
 }

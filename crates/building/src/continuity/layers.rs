@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use quantity::{Dimension, show};
+
 use crate::control::{ControlKind, Gap, GapKind};
 use crate::model::{AssemblyId, Beyond, Building, Element};
 
@@ -25,14 +27,15 @@ pub(super) fn gaps(building: &Building) -> Vec<Gap> {
 
 fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[&Element]) -> Gap {
     let name = &building.assemblies[id.0].name;
-    let area: f64 = elements.iter().map(|e| e.gross_m2).sum();
+    let area_m2: f64 = elements.iter().map(|e| e.gross_m2).sum();
+    let area = show(area_m2, Dimension::Area, building.project.units);
     Gap {
         id: format!("{}.layer.{name}", control.word()),
         control,
         also: Vec::new(),
         kind: GapKind::NoLayer,
         item: format!("assembly.{name}.layers"),
-        sentence: format!("No layer of {name} ({area:.1} m²) is said to keep out {}.", control.word()),
+        sentence: format!("No layer of {name} ({area}) is said to keep out {}.", control.word()),
         close: format!(
             "in [assembly.{name}] give the layer that does it: controls = [\"{}\"]",
             control.word()

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use quantity::{Dimension, show};
+
 use super::layers::outlines;
 use super::{Edge, EdgeAt, EdgeState, edge_word, edges, layer_words, lines, pair, rides_on_air};
 use crate::control::{ControlKind, Gap, GapKind};
@@ -39,7 +41,7 @@ fn joints(building: &Building, edges: &[Edge], control: ControlKind) -> Vec<Gap>
     for ((kind, pair, spoken_of), found) in open {
         let also =
             if spoken_of { with_air(building, control, &found) } else { others(edges, &found, building) };
-        let mut gap = joint(control, also, kind, &pair, &found, spoken_of);
+        let mut gap = joint(building, control, also, kind, &pair, &found, spoken_of);
         // A joint that is stated for some places only leaves both kinds.
         if out.iter().any(|other| other.id == gap.id) {
             gap.id.push_str(", elsewhere");
@@ -67,6 +69,7 @@ fn others(edges: &[Edge], found: &[&Junction], building: &Building) -> Vec<Contr
 }
 
 fn joint(
+    building: &Building,
     control: ControlKind,
     also: Vec<ControlKind>,
     kind: &str,
@@ -75,10 +78,11 @@ fn joint(
     spoken_of: bool,
 ) -> Gap {
     let length_m = found.iter().map(|j| j.length_m).sum();
+    let length = show(length_m, Dimension::Length, building.project.units);
     let word = control.word();
     let words: Vec<&str> = [control].into_iter().chain(also.iter().copied()).map(layer_words).collect();
     let sentence = format!(
-        "Nobody has said what carries {} across {pair}, {kind} ({length_m:.1} m).",
+        "Nobody has said what carries {} across {pair}, {kind} ({length}).",
         super::list(&words)
     );
     let close = match control {

@@ -3,11 +3,13 @@
 
 mod above;
 mod assemblies;
+mod joints;
 mod long;
 mod rings;
 mod year;
 
 pub use above::axonometric;
 pub use assemblies::{anchor, area_and_use, hatch, sections};
+pub use joints::joints;
 pub use long::long_section;
 pub use year::{evenings, warm_cool};

@@ -105,7 +105,7 @@ fn towards_viewer() -> [f64; 3] {
     [a, b, 1.0]
 }
 
-fn project([x, y, z]: [f64; 3]) -> [f64; 2] {
+pub(super) fn project([x, y, z]: [f64; 3]) -> [f64; 2] {
     [x * EAST[0] + y * NORTH[0] + z * UP[0], x * EAST[1] + y * NORTH[1] + z * UP[1]]
 }
 
@@ -295,7 +295,7 @@ fn shrink(points: &[[f64; 2]], share: f64) -> Vec<[f64; 2]> {
 }
 
 /// A north point lying in the plane of the plan.
-fn draw_north(drawing: &mut Drawing, north: [f64; 2], [x, y]: [f64; 2]) {
+pub(super) fn draw_north(drawing: &mut Drawing, north: [f64; 2], [x, y]: [f64; 2]) {
     let size = 22.0;
     let along = |a: f64, b: f64| {
         let p = project([north[0] * a - north[1] * b, north[1] * a + north[0] * b, 0.0]);

@@ -99,7 +99,7 @@ fn style() -> String {
         ("RULE", RULE),
         ("INK", INK),
     ];
-    let mut css = include_str!("style.css").to_owned();
+    let mut css = format!("{}{}", include_str!("style.css"), include_str!("joints.css"));
     for (name, value) in named {
         css = css.replace(name, value);
     }

@@ -1,16 +1,19 @@
 //! The sheets of the set, each on plain structs or the standing alone.
 
+pub mod crew_words;
 pub mod fabric;
 pub mod gatherings;
+pub mod joints;
 pub mod warm_cool;
 pub mod where_we_stand;
 
 use crate::page::Entry;
 
 /// Index of the set, in order, each sheet with its question.
-pub const INDEX: [Entry; 4] = [
+pub const INDEX: [Entry; 5] = [
     Entry { file: "index.html", name: "Where we stand", question: "what holds us back?" },
     Entry { file: "fabric.html", name: "Fabric", question: "what is it made of, and how warm?" },
+    Entry { file: "joints.html", name: "Joints", question: "one unbroken line?" },
     Entry { file: "gatherings.html", name: "Gatherings", question: "what when the room fills?" },
     Entry { file: "warm-and-cool.html", name: "Warm & cool", question: "every room, every hour?" },
 ];

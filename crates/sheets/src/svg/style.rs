@@ -52,6 +52,10 @@ pub fn drawing_css() -> String {
 .drawing .pane{{fill:{PAPER};stroke:{INK};stroke-width:1}}\
 .drawing .solid{{fill:{INK};stroke:none}}\
 .drawing .barrier{{fill:none;stroke:{ACCENT};stroke-width:3.2;stroke-linejoin:round;stroke-linecap:butt}}\
+.drawing .seam{{fill:none;stroke:{ACCENT};stroke-width:1.5}}\
+.drawing .joint{{fill:none;stroke:{ACCENT};stroke-width:6.5;stroke-linejoin:round;stroke-linecap:round}}\
+.drawing .gap-under{{fill:none;stroke:{PAPER};stroke-width:7}}\
+.drawing .paper-line{{fill:none;stroke:{PAPER};stroke-width:5}}\
 .drawing .gap{{fill:none;stroke:{ACCENT};stroke-width:1.6;stroke-dasharray:3 2.4}}\
 .drawing .flag{{fill:{ACCENT};stroke:none}}\
 .drawing .over{{fill:none;stroke:{ACCENT};stroke-width:2.4}}\

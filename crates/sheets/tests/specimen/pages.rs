@@ -11,7 +11,7 @@ use sheets::reader::Reader;
 use sheets::sheet::fabric::{AssemblySheet, FaceLine, WorkingLine};
 use sheets::sheet::gatherings::{Course, Evening, Expected};
 use sheets::sheet::warm_cool::{Cause, Month, Peak, WarmCool, ZoneYear};
-use sheets::sheet::{INDEX, fabric, gatherings, warm_cool, where_we_stand};
+use sheets::sheet::{INDEX, fabric, gatherings, joints, warm_cool, where_we_stand};
 
 fn finding(id: &str, kind: FindingKind, subject: &str, sentence: &str, stage: &str) -> Finding {
     Finding {
@@ -386,6 +386,13 @@ fn evenings() -> Vec<Evening> {
     }]
 }
 
+/// The joints of the invented school's own book, nothing of it closed on site.
+fn school_joints(reader: Reader) -> joints::JointsSheet {
+    let book = project::book::read_text(project::demo::MUSIC_SCHOOL.files[0].text);
+    let (building, _) = building::Building::derive(book.plan);
+    sheets::adapt::joints(&building, reader, |_| None, |_| false)
+}
+
 /// Every page of the made-up set: file name and text.
 pub fn pages(units: &str) -> Vec<(&'static str, String)> {
     let standing = standing(units);
@@ -408,9 +415,10 @@ pub fn pages(units: &str) -> Vec<(&'static str, String)> {
     .enumerate()
     .map(|(k, words)| FaceLine { number: k + 1, words: (*words).into(), href: "#upper-wall".into() })
     .collect();
-    let contents: [Markup; 4] = [
+    let contents: [Markup; 5] = [
         where_we_stand::content(&standing, Some(&super::long_section()), reader),
         fabric::content(&assemblies(), Some((&above, &faces)), reader),
+        joints::content(&school_joints(reader), &standing.project.name, "4f1c 9a02"),
         gatherings::content(&evenings(), reader),
         warm_cool::content(&warm_and_cool(), reader),
     ];
