@@ -19,10 +19,10 @@ const KEPT: usize = 64;
 pub struct Inputs(Sha256);
 
 impl Inputs {
-    /// Starts with the engine's version.
+    /// Starts with the engine's version and the fingerprint of its sources.
     pub fn new() -> Self {
         let mut inputs = Self::default();
-        inputs.add("engine", env!("CARGO_PKG_VERSION").as_bytes());
+        inputs.add("engine", concat!(env!("CARGO_PKG_VERSION"), " ", env!("ENGINE_FINGERPRINT")).as_bytes());
         inputs
     }
 

@@ -7,6 +7,7 @@ use crate::check::Project;
 use crate::reader::nearest;
 use crate::standing::{Finding, Standing, Years};
 use building::counting::{self, Count};
+use building::model::AssemblyId;
 use building::stated::Stated;
 use quantity::{Dimension, System, show_both};
 use year::result::{Cause, YearResult};
@@ -62,6 +63,9 @@ pub fn explain(project: &Project, years: &Years, standing: &Standing, name: &str
     if let Some(count) = counted(project, bare) {
         return Ok(count);
     }
+    if let Some(assembly) = bare.strip_prefix("u-value.").and_then(|name| transmittance(project, name)) {
+        return Ok(assembly);
+    }
     if let Some((_, stated)) = project.building.values.iter().find(|(_, s)| s.id == bare) {
         return Ok(value(project, stated));
     }
@@ -93,6 +97,7 @@ pub fn names(project: &Project, standing: &Standing) -> Vec<String> {
     let mut all: Vec<String> =
         standing.limits().map(|f| f.id.trim_start_matches("limit.").to_owned()).collect();
     all.extend(["volume".to_owned(), "floor-area".to_owned()]);
+    all.extend(project.building.assemblies.iter().map(|a| format!("u-value.{}", a.name)));
     all.extend(standing.results.keys().cloned());
     all.extend(project.building.values.iter().map(|(_, s)| s.id.clone()));
     all
@@ -100,137 +105,90 @@ pub fn names(project: &Project, standing: &Standing) -> Vec<String> {
 
 fn limit(project: &Project, years: &Years, finding: &Finding) -> Working {
     let mut w = Working::new(finding.subject.clone());
+    let id = finding.id.trim_start_matches("limit.");
     let year = match finding.r#use.as_str() {
         "real" => years.real.as_ref(),
         _ => years.standard.as_ref(),
     };
     let count = counting::rule(&finding.rule).map(|rule| counting::count(&project.building, rule));
-    match (finding.id.trim_start_matches("limit."), year, &count) {
-        ("heating-demand", Some(year), Some(count)) => demand(&mut w, year, count, true),
-        ("cooling-demand", Some(year), Some(count)) => demand(&mut w, year, count, false),
-        ("heating-load", Some(year), Some(count)) => load(&mut w, &year.peaks.heating_day, count),
-        ("primary-energy", Some(year), Some(count)) => primary(&mut w, year, count),
-        ("air-change", _, Some(count)) => air_change(&mut w, project, count),
+    match (id, year, &count) {
+        ("heating-demand", Some(year), _) => months(&mut w, year, true),
+        ("cooling-demand", Some(year), _) => months(&mut w, year, false),
+        ("air-change", _, Some(count)) => rows(&mut w, count, false),
         _ => {}
     }
-    let shown = |v: f64| format!("{v:.4} {}", finding.unit);
-    if let Some(value) = finding.value {
-        w.line("", format!("{}, {}", finding.subject, finding.method), shown(value), "");
+    let judged = crate::standing::judgement(project, years);
+    let judged = judged.iter().flat_map(|j| &j.rows).find(|row| row.limit.id == id);
+    for line in judged.iter().flat_map(|row| &row.working.lines).filter(|line| line.symbol != "limit") {
+        w.line(&line.symbol, line.meaning.clone(), shown(line.value, line.unit), line.clause);
     }
     if let Some(threshold) = finding.threshold {
-        w.line("", "the limit", shown(threshold), finding.source.clone());
+        w.line("", "the limit", shown(threshold, &finding.unit), finding.source.clone());
     }
     for beside in &finding.beside {
         let words: Vec<&str> = [beside.r#use.as_str(), beside.rule.as_str(), beside.method.as_str()]
             .into_iter()
             .filter(|w| !w.is_empty())
             .collect();
-        w.line("", format!("beside it, {}", words.join(", ")), shown(beside.value), "");
+        w.line("", format!("beside it, {}", words.join(", ")), shown(beside.value, &finding.unit), "");
     }
     for cause in &finding.causes {
-        let value = cause.value.map_or_else(String::new, |v| format!("{v:.2} {}", cause.unit));
+        let value = cause.value.map_or_else(String::new, |v| shown(v, &cause.unit));
         w.line("", format!("cause: {} ({:.0} %)", cause.stated, 100.0 * cause.share), value, "");
     }
     w.notes.push(finding.sentence.clone());
+    w.notes.extend(finding.cautions.iter().cloned());
+    if let (Some(count), "air-change") = (&count, id) {
+        differences(&mut w, project, count);
+    }
     w
 }
 
-fn demand(w: &mut Working, year: &YearResult, count: &Count, heating: bool) {
+/// Shows a value, energies in kWh.
+fn shown(value: f64, unit: &str) -> String {
+    let (value, unit) = match unit {
+        "J" => (value / 3.6e6, "kWh"),
+        "J/m²" => (value / 3.6e6, "kWh/m²"),
+        _ => (value, unit),
+    };
+    let places = match value.abs() {
+        v if v >= 1000.0 => 0,
+        v if v >= 100.0 => 1,
+        v if v >= 1.0 => 2,
+        _ => 4,
+    };
+    format!("{value:.places$} {unit}").trim_end().to_owned()
+}
+
+/// The months' demands and the year's balance by cause.
+fn months(w: &mut Working, year: &YearResult, heating: bool) {
     const MONTHS: [&str; 12] =
         ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-    let kwh = |j: f64| format!("{:.1} kWh", j / 3.6e6);
-    for (month, name) in year.months.iter().zip(MONTHS) {
-        let j = if heating { month.demand.heating_j } else { month.demand.cooling_j() };
-        w.line("", format!("{name}, demand of the month"), kwh(j), "hourly balance");
+    for ((month, monthly), name) in year.months.iter().zip(&year.monthly.months).zip(MONTHS) {
+        let (hourly, by_month) = if heating {
+            (month.demand.heating_j, monthly.heating_j)
+        } else {
+            (month.demand.cooling_sensible_j, monthly.cooling_sensible_j)
+        };
+        let value = format!("{}; hourly {}", shown(by_month, "J"), shown(hourly, "J"));
+        w.line("", format!("{name}, by the monthly method"), value, "EN ISO 52016-1 6.6");
     }
     let balance = year.balance();
     for cause in Cause::ALL {
-        w.line("", format!("over the year: {}", cause.word()), kwh(balance.get(cause)), "hourly balance");
-    }
-    let total = if heating { year.demand.heating_j } else { year.demand.cooling_j() };
-    w.line("Q", "demand of the year", kwh(total), "sum of the months");
-    w.line(
-        "A",
-        "reference floor area",
-        format!("{:.2} m²", count.floor_area_m2),
-        format!("counting rule {}", count.rule),
-    );
-    w.line("Q/A", "demand per area", format!("{:.3} kWh/(m²·a)", total / 3.6e6 / count.floor_area_m2), "");
-    w.notes.push(format!(
-        "The balance closes to {:.2e} of its gross flow.",
-        (balance.residual_j() / balance.gross_j()).abs()
-    ));
-}
-
-fn load(w: &mut Working, peak: &year::result::PeakLoad, count: &Count) {
-    w.line("", "begins", climate::calendar::words(peak.hour), "hourly balance");
-    w.line(
-        "θe",
-        "outdoors, mean of that time",
-        format!("{:.1} °C", peak.outdoor.temperature_c),
-        "weather year",
-    );
-    for (cause, heat) in peak.balance.causes() {
         w.line(
             "",
-            format!("meanwhile: {}", cause.word()),
-            format!("{:.0} W", heat / (3600.0 * peak.over_h as f64)),
+            format!("over the year: {}", cause.word()),
+            shown(balance.get(cause), "J"),
             "hourly balance",
         );
     }
-    w.line("Φ", "mean power", format!("{:.0} W over {} h", peak.power_w, peak.over_h), "");
-    w.line(
-        "A",
-        "reference floor area",
-        format!("{:.2} m²", count.floor_area_m2),
-        format!("counting rule {}", count.rule),
-    );
-    w.line("Φ/A", "load per area", format!("{:.3} W/m²", peak.power_w / count.floor_area_m2), "");
+    w.notes.push(format!("The hourly balance closes to {:.1e} of its gross flow.", year.closure.abs()));
 }
 
-fn primary(w: &mut Working, year: &YearResult, count: &Count) {
-    for row in &year.energy.end_uses {
-        let value = format!(
-            "{:.0} kWh delivered × {:.2} = {:.0} kWh",
-            row.delivered_j / 3.6e6,
-            row.primary_factor,
-            row.primary_j / 3.6e6
-        );
-        w.line("", row.end_use.word(), value, row.factor_source.clone());
-    }
-    w.line("E", "primary energy", format!("{:.0} kWh", year.energy.primary_j / 3.6e6), "");
-    w.line(
-        "A",
-        "reference floor area",
-        format!("{:.2} m²", count.floor_area_m2),
-        format!("counting rule {}", count.rule),
-    );
-}
-
-fn air_change(w: &mut Working, project: &Project, count: &Count) {
-    let tightness = crate::standing::tightness(project);
-    if let Some(t) = &tightness {
-        let how = if t.whole {
-            "line through the readings (ISO 9972)"
-        } else {
-            "single reading, exponent of the book"
-        };
-        w.line("n", "exponent", format!("{:.3}", t.exponent), how);
-        w.line(
-            "q50",
-            "flow at 50 Pa",
-            format!("{:.1} m³/h ± {:.1}", t.flow_m3_h, t.half_width_m3_h),
-            format!("site log, {}", t.day),
-        );
-    }
-    rows(w, count, false);
-    w.line("V", "volume", format!("{:.1} m³", count.volume_m3), format!("counting rule {}", count.rule));
-    if let Some(t) = &tightness {
-        w.line("n50", "q50 / V", format!("{:.4} 1/h", t.flow_m3_h / count.volume_m3), "ISO 9972, 6.3");
-    }
+fn differences(w: &mut Working, project: &Project, count: &Count) {
     for other in counting::rules().iter().filter(|r| r.id != count.rule) {
         let other = counting::count(&project.building, other);
-        for d in counting::differences(count, &other) {
+        for d in counting::differences(count, &other).into_iter().filter(|d| d.volume_m3.abs() > 1e-9) {
             w.notes.push(format!("Under {}: {} {:+.1} m³ ({}).", other.rule, d.item, d.volume_m3, d.why));
         }
     }
@@ -266,6 +224,18 @@ fn counted(project: &Project, name: &str) -> Option<Working> {
         }
     }
     w.notes.push(rule.about.clone());
+    Some(w)
+}
+
+fn transmittance(project: &Project, name: &str) -> Option<Working> {
+    let building = &project.building;
+    let at = building.assemblies.iter().position(|a| a.name == name)?;
+    let found = year::transmittance(building, AssemblyId(at), &building.values.nominal()).ok()?;
+    let mut w = Working::new(format!("U-value of {name}"));
+    for line in &found.working.lines {
+        w.line(&line.symbol, line.meaning.clone(), shown(line.value, line.unit), line.clause);
+    }
+    w.notes.extend(found.notes.clone());
     Some(w)
 }
 

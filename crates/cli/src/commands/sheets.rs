@@ -7,7 +7,7 @@ use crate::terminal::Terminal;
 use project::Project;
 use project::diagnostic::count;
 use project::standing::{Standing, Years, standing};
-use sheets::{AssemblyWorking, Input};
+use sheets::Input;
 use std::path::{Path, PathBuf};
 
 /// Draws the sheets of a project.
@@ -30,7 +30,7 @@ pub fn write(
     years: &Years,
     out: &Path,
 ) -> Result<(PathBuf, usize), Failure> {
-    let workings: Vec<AssemblyWorking> = Vec::new();
+    let workings = sheets::workings(&project.building, &project.building.values.nominal());
     let input = Input {
         standing,
         building: &project.building,

@@ -78,7 +78,10 @@ fn row(standing: &Standing, f: &Finding, figures: &Figures) -> Vec<String> {
         Some(Comparison::AtLeast) => "at least",
         _ => "at most",
     };
-    let threshold = f.threshold.map_or_else(String::new, |t| figures.threshold(t, &f.unit, &f.dimension));
+    let threshold = f.threshold.map_or_else(String::new, |t| match f.value {
+        Some(_) => figures.threshold(t, &f.unit, &f.dimension),
+        None => figures.value(t, &f.unit, &f.dimension),
+    });
     let value = match (f.value, f.status) {
         (Some(_), Outcome::NotKnown) => format!("{} ?", figures.of(f)),
         _ => figures.of(f),
@@ -87,41 +90,41 @@ fn row(standing: &Standing, f: &Finding, figures: &Figures) -> Vec<String> {
         clean(&f.subject),
         value,
         format!("{word} {threshold}"),
-        nearness(standing, f),
-        clean(&holds_back(f)),
+        nearness(f),
+        clean(&holds_back(standing, f)),
     ]
 }
 
-fn nearness(standing: &Standing, f: &Finding) -> String {
+fn nearness(f: &Finding) -> String {
     let percent = |m: f64| {
         let p = 100.0 * m.abs();
         if p < 10.0 { format!("{p:.1} %") } else { format!("{p:.0} %") }
     };
-    let text = match (f.status, f.margin) {
+    match (f.status, f.margin) {
         (Outcome::NotKnown, _) | (_, None) => "not known".to_owned(),
-        (Outcome::Met, Some(m)) => format!("met, {} left", percent(m)),
+        (Outcome::Met, Some(m)) => format!("{} left", percent(m)),
         (Outcome::NotMet, Some(m)) if f.comparison == Some(Comparison::AtLeast) => {
             format!("{} short", percent(m))
         }
         (Outcome::NotMet, Some(m)) => format!("{} over", percent(m)),
-    };
-    if f.advisory {
-        format!("{text}, only advised")
-    } else if f.status == Outcome::NotMet && !standing.binds(f) {
-        format!("{text}, an alternative is met")
-    } else {
-        text
     }
 }
 
-fn holds_back(f: &Finding) -> String {
+fn holds_back(standing: &Standing, f: &Finding) -> String {
     if f.value.is_none() {
         let why = f.sentence.rsplit_once("; ").map_or("", |(_, why)| why);
         return why.trim_end_matches('.').to_owned();
     }
     let causes: Vec<String> =
         f.causes.iter().take(2).map(|c| format!("{} {:.0} %", c.stated, 100.0 * c.share)).collect();
-    if causes.is_empty() { f.method.clone() } else { causes.join(", ") }
+    let text = if causes.is_empty() { f.method.clone() } else { causes.join(", ") };
+    if f.advisory {
+        format!("only advised; {text}")
+    } else if f.status == Outcome::NotMet && !standing.binds(f) {
+        format!("an alternative is met; {text}")
+    } else {
+        text
+    }
 }
 
 /// What is open, in one line a kind, or all of it.

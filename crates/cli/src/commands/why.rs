@@ -23,7 +23,10 @@ pub fn run(options: &Why, terminal: &Terminal) -> Result<Ended, Failure> {
     let rows: Vec<Vec<String>> = working
         .lines
         .iter()
-        .map(|l| vec![clean(&l.symbol), clean(&l.words), clean(&l.value), clean(&l.source)])
+        .map(|l| {
+            let source = if l.source.is_empty() { String::new() } else { format!(" [{}]", l.source) };
+            vec![clean(&l.symbol), clean(&l.value), clean(&format!("{}{source}", l.words))]
+        })
         .collect();
     out.push_str(&columns(&rows, terminal.width(), 2));
     for note in &working.notes {

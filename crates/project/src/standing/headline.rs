@@ -47,20 +47,20 @@ fn barrier(
         reading.day,
         words.show(value, Dimension::AirChange),
         words.show(limit, Dimension::AirChange),
-        rules_disagree(finding, limit),
+        rules_disagree(finding, limit, words),
     );
     Some(made("Do not close the walls yet.".to_owned(), because, finding))
 }
 
 /// Says when another counting rule would turn the verdict.
-fn rules_disagree(finding: &Finding, limit: f64) -> String {
-    let other = finding.beside.iter().find(|b| b.rule != finding.rule && b.value <= limit);
-    other.map_or_else(String::new, |b| {
-        format!(
-            " Counted by the {} rule it would be {:.2}: ask in writing which rule counts.",
-            b.rule.replace('-', " "),
-            b.value
-        )
+fn rules_disagree(finding: &Finding, limit: f64, words: &Words) -> String {
+    let by_rule = |b: &super::types::CountedBeside| {
+        b.rule.strip_prefix("volume by ").filter(|_| b.value <= limit).map(|rule| (rule.to_owned(), b.value))
+    };
+    finding.beside.iter().find_map(by_rule).map_or_else(String::new, |(rule, value)| {
+        let rule = rule.trim_end_matches(" own");
+        let value = words.show(value, Dimension::AirChange);
+        format!(" Counted by the {rule} rule it would be {value}: ask in writing which rule counts.")
     })
 }
 
@@ -166,7 +166,10 @@ pub(super) fn next(project: &Project, standing: &Standing, reading: Option<&Tigh
         standing.findings.iter().filter(|f| f.is_open() && f.subject.starts_with("question to")).take(1)
     {
         add(
-            format!("Get the answer of {} in writing.", question.subject.trim_start_matches("question to ")),
+            format!(
+                "Get the answer of the {} in writing.",
+                question.subject.trim_start_matches("question to ")
+            ),
             &question.sentence,
             &question.id,
         );

@@ -1,7 +1,7 @@
-//! Limits held against what is known: the simulated years, the fan, the sheets, the readings.
+//! Limits held against what is known: each row of the limit set, judged by the laws, becomes one finding.
 //!
-//! Each row of the limit set becomes one finding. A figure that nothing computed or read stays absent; the sentence
-//! says what is missing. Where the result is known under another use, rule or method, it stands beside.
+//! What the site log has read is handed to the judgement; a figure that only the book expects, where the limit asks for
+//! a reading, leaves the limit open. A figure that nothing computed or read stays absent.
 
 use super::Years;
 use super::evidence::{REFERENCE_PA, Tightness, commissioned, tightness};
@@ -9,56 +9,25 @@ use super::types::{Cause, Comparison, CountedBeside, Finding, FindingKind, Outco
 use super::words::{Words, capital};
 use crate::check::Project;
 use building::counting::{self, Count};
-use building::limits::{self, Allowance, Join, Limit, LimitResult, UseCase};
+use building::limits::{self, Join, Limit, LimitResult, UseCase};
 use quantity::{Dimension, value_in};
-use year::result::{Balance, YearResult};
+use year::judge::{self, Judged, Judgement, Shown};
 
-const HOURS: f64 = 8760.0;
-
-/// Everything a limit may look at.
+/// Everything the limits of a project are judged by.
 pub(super) struct Known<'a> {
     project: &'a Project,
-    years: &'a Years,
     pub(super) tightness: Option<Tightness>,
+    judgement: Option<Judgement>,
     counts: Vec<Count>,
     words: Words,
 }
 
-/// A result in its dimension's canonical unit.
-struct Measured {
-    value: Option<f64>,
-    /// How the figure was found, where it is not the row's own method.
-    method: Option<&'static str>,
-    /// False: only assumed, so the limit is not judged by it.
-    judged: bool,
-    beside: Vec<(String, String, String, f64)>,
-    causes: Vec<Cause>,
-    /// Said after the figure, or instead of it.
-    remark: String,
-}
-
-impl Measured {
-    fn of(value: Option<f64>) -> Self {
-        Self {
-            value,
-            method: None,
-            judged: true,
-            beside: Vec::new(),
-            causes: Vec::new(),
-            remark: String::new(),
-        }
-    }
-
-    fn unknown(remark: &str) -> Self {
-        Self { remark: remark.to_owned(), ..Self::of(None) }
-    }
-}
-
 impl<'a> Known<'a> {
-    pub(super) fn new(project: &'a Project, years: &'a Years) -> Self {
+    pub(super) fn new(project: &'a Project, years: &Years) -> Self {
         let counts = counting::rules().iter().map(|rule| counting::count(&project.building, rule)).collect();
-        let words = Words::of(&project.building);
-        Self { project, years, tightness: tightness(project), counts, words }
+        let tightness = tightness(project);
+        let judgement = judgement(project, years, tightness.as_ref());
+        Self { project, tightness, judgement, counts, words: Words::of(&project.building) }
     }
 
     /// Returns the counts by every rule.
@@ -66,295 +35,117 @@ impl<'a> Known<'a> {
         &self.counts
     }
 
-    /// Judges every row that applies, nearest to failing first.
+    /// Returns a finding for every row that applies, nearest to failing first.
     pub(super) fn findings(&self) -> Vec<Finding> {
-        let Some(set) = &self.project.limits else { return Vec::new() };
-        let class = self.project.building.site.climate_class.as_deref();
-        let rows = set.for_climate(class).into_iter().filter(|row| self.applies(row));
-        let mut all: Vec<Finding> = rows.map(|row| self.finding(row)).collect();
+        let mut all: Vec<Finding> = match &self.judgement {
+            Some(judgement) => judgement.rows.iter().map(|row| self.finding(row)).collect(),
+            None => self.unjudged(),
+        };
         // Of equals the order of the set stays.
         all.sort_by(|a, b| rank(a).cmp(&rank(b)).then(margin(a).total_cmp(&margin(b))));
         all
     }
 
-    fn dropped(&self, id: &str) -> bool {
-        self.project.building.limits.iter().any(|l| l.id == id && l.dropped)
+    /// Rows without a year to judge them by.
+    fn unjudged(&self) -> Vec<Finding> {
+        let Some(set) = &self.project.limits else { return Vec::new() };
+        let class = self.project.building.site.climate_class.as_deref();
+        let row = |limit: &Limit| {
+            let mut f = self.start(limit, limit.value);
+            f.sentence = format!("{}: no year could be run, so it is not known.", capital(&f.subject));
+            f
+        };
+        set.for_climate(class).into_iter().map(row).collect()
     }
 
-    /// Ventilation limits say nothing about a building without a unit.
-    fn applies(&self, row: &Limit) -> bool {
-        let of_unit = matches!(
-            row.result,
-            LimitResult::RecoveryRatio | LimitResult::FanPower | LimitResult::FlowImbalance
-        );
-        let no_unit = of_unit && self.project.building.ventilation.is_empty();
-        !self.dropped(&row.id) && !no_unit
-    }
-
-    fn count(&self, rule: &str) -> Option<&Count> {
-        let rule = if rule.is_empty() { counting::certification_style().id.as_str() } else { rule };
-        self.counts.iter().find(|c| c.rule == rule)
-    }
-
-    fn year(&self, of: UseCase) -> Option<&YearResult> {
-        match of {
-            UseCase::Real => self.years.real.as_ref(),
-            UseCase::Standard | UseCase::None => self.years.standard.as_ref(),
-        }
-    }
-
-    fn finding(&self, row: &Limit) -> Finding {
-        let measured = self.measure(row);
-        let own = self.project.building.limits.iter().find(|l| l.id == row.id);
-        let agreed = own.and_then(|l| l.value).map(|key| self.project.building.values.nominal_of(key));
-        // The job's own figure stands as agreed, allowances included.
-        let allowance =
-            if agreed.is_none() && row.allowance == Allowance::Drying { self.drying() } else { 0.0 };
-        let threshold = agreed.unwrap_or(row.value) + allowance;
-        let unit = unit_of(row);
-        let shown = |v: f64| in_unit(v, row, &unit);
-        let mut f = Finding::new(format!("limit.{}", row.id), FindingKind::Limit, row.title.clone());
-        f.r#use = if row.use_case == UseCase::None { String::new() } else { row.use_case.word().to_owned() };
-        f.rule.clone_from(&row.rule);
-        f.method = measured.method.unwrap_or(row.method.word()).to_owned();
-        f.value = measured.value.map(shown);
-        f.threshold = Some(shown(threshold));
+    fn start(&self, limit: &Limit, threshold: f64) -> Finding {
+        let mut f = Finding::new(format!("limit.{}", limit.id), FindingKind::Limit, self.title(limit));
+        let unit = unit_of(limit);
+        f.r#use =
+            if limit.use_case == UseCase::None { String::new() } else { limit.use_case.word().to_owned() };
+        f.rule.clone_from(&limit.rule);
+        f.method = limit.method.word().to_owned();
+        f.threshold = Some(in_unit(threshold, limit, &unit));
         // A plain factor is shown as it is, not in per cent.
-        f.dimension = if unit.is_empty() { String::new() } else { row.dimension.name().to_owned() };
-        f.comparison = Some(comparison(row));
-        f.status = status(row, measured.value.filter(|_| measured.judged), threshold);
-        f.margin = measured.value.and_then(|v| room(row, v, threshold));
-        f.beside = measured
-            .beside
-            .iter()
-            .map(|(r#use, rule, method, value)| CountedBeside {
-                r#use: r#use.clone(),
-                rule: rule.clone(),
-                method: method.clone(),
-                value: shown(*value),
-            })
-            .collect();
-        f.any_of =
-            row.group.as_ref().filter(|g| g.join == Join::AnyOf).map(|g| g.name.clone()).unwrap_or_default();
-        f.advisory = row.advisory;
-        f.source = own.and_then(|l| l.source.clone()).unwrap_or_else(|| row.source.clone());
-        f.stage = self.stage(row);
-        f.sentence = self.sentence(row, &measured, threshold, allowance);
-        f.causes = measured.causes;
+        f.dimension = if unit.is_empty() { String::new() } else { limit.dimension.name().to_owned() };
+        f.comparison = Some(match limit.comparison {
+            limits::Comparison::AtMost => Comparison::AtMost,
+            limits::Comparison::AtLeast => Comparison::AtLeast,
+        });
+        let group = limit.group.as_ref().filter(|g| g.join == Join::AnyOf);
+        f.any_of = group.map(|g| g.name.clone()).unwrap_or_default();
+        f.advisory = limit.advisory;
+        f.source.clone_from(&limit.source);
+        f.stage = self.stage(limit);
         f.unit = unit;
         f
     }
 
-    fn measure(&self, row: &Limit) -> Measured {
-        match row.result {
-            LimitResult::HeatingDemand => self.demand(row, |y| y.demand.heating_j, true),
-            LimitResult::CoolingDemand => self.demand(row, |y| y.demand.cooling_j(), false),
-            LimitResult::HeatingLoad => self.load(row, |y| &y.peaks.heating_day, true),
-            LimitResult::CoolingLoad => self.load(row, |y| &y.peaks.cooling_day, false),
-            LimitResult::AirChange50 => self.air_change(row),
-            LimitResult::AirPermeability50 => self.permeability(row),
-            LimitResult::WarmHours => self.hours(row, |y| y.comfort.warm_hours),
-            LimitResult::HumidHours => self.hours(row, |y| y.comfort.humid_hours),
-            LimitResult::PrimaryEnergy => self.per_area(row, |y| y.energy.primary_j),
-            LimitResult::RenewablePrimaryEnergy => {
-                Measured::unknown("renewable primary energy is not computed yet")
-            }
-            LimitResult::SurfaceTemperatureFactor => {
-                Measured::unknown("no joint has been computed in section yet")
-            }
-            LimitResult::RecoveryRatio => self.recovery(row),
-            LimitResult::FanPower => self.fan_power(row),
-            LimitResult::FlowImbalance => self.imbalance(),
-            LimitResult::OutdoorAirRate => Measured::unknown(
-                "which rate applies to which room is the code official's to say; it is not judged here",
-            ),
-        }
+    /// The row's title, a temperature in it in the reader's scale.
+    fn title(&self, limit: &Limit) -> String {
+        let shown = self.words.show(25.0, Dimension::Temperature).replace(".0 °", " °");
+        limit.title.replace("25 °C", &shown)
     }
 
-    fn per_area(&self, row: &Limit, of: impl Fn(&YearResult) -> f64) -> Measured {
-        let (Some(year), Some(count)) = (self.year(row.use_case), self.count(&row.rule)) else {
-            return Measured::unknown("no year was run");
+    fn finding(&self, judged: &Judged) -> Finding {
+        let limit = &judged.limit;
+        let mut f = self.start(limit, judged.threshold);
+        let shown = |v: f64| in_unit(v, limit, &f.unit);
+        let open = self.waits_for_a_reading(limit);
+        // What is left of a sum of cancelling flows is nothing.
+        let nothing = 1e-9 * judged.threshold.abs();
+        let value = judged.value.map(|v| if v.abs() < nothing { 0.0 } else { shown(v) });
+        let beside = judged.beside.iter().map(|b| counted(&b.count, shown(b.value))).collect();
+        f.value = value;
+        f.beside = beside;
+        f.margin = judged.margin.filter(|m| m.is_finite());
+        f.status = match judged.met {
+            Some(_) if open => Outcome::NotKnown,
+            Some(true) => Outcome::Met,
+            Some(false) => Outcome::NotMet,
+            None => Outcome::NotKnown,
         };
-        let mut m = Measured::of(Some(of(year) / count.floor_area_m2));
-        m.method = Some("hourly");
-        let other = if row.use_case == UseCase::Real { UseCase::Standard } else { UseCase::Real };
-        if let Some(year) = self.year(other) {
-            m.beside.push((
-                other.word().to_owned(),
-                row.rule.clone(),
-                "hourly".to_owned(),
-                of(year) / count.floor_area_m2,
-            ));
+        if open {
+            f.method = "stated".to_owned();
         }
-        for other in self.counts.iter().filter(|c| c.rule != count.rule) {
-            let value = of(year) / other.floor_area_m2;
-            m.beside.push((row.use_case.word().to_owned(), other.rule.clone(), "hourly".to_owned(), value));
-        }
-        m
+        f.causes = self.causes(judged);
+        f.cautions.clone_from(&judged.cautions);
+        f.sentence = self.sentence(judged, open, &f.causes);
+        f
     }
 
-    fn demand(&self, row: &Limit, of: impl Fn(&YearResult) -> f64, heating: bool) -> Measured {
-        let mut m = self.per_area(row, of);
-        if let (Some(year), Some(count)) = (self.year(row.use_case), self.count(&row.rule)) {
-            m.causes = causes(&season(year, heating), heating, count.floor_area_m2, "kWh/(m²·a)", 3.6e6);
+    /// Says whether the limit asks for a reading that nobody has taken: what the book expects then decides nothing.
+    fn waits_for_a_reading(&self, limit: &Limit) -> bool {
+        match limit.result {
+            LimitResult::AirChange50 | LimitResult::AirPermeability50 => self.tightness.is_none(),
+            LimitResult::FlowImbalance => commissioned(self.project).iter().all(|c| c.imbalance().is_none()),
+            _ => false,
         }
-        m
     }
 
-    fn load(
-        &self,
-        row: &Limit,
-        of: impl Fn(&YearResult) -> &year::result::PeakLoad,
-        heating: bool,
-    ) -> Measured {
-        let (Some(year), Some(count)) = (self.year(row.use_case), self.count(&row.rule)) else {
-            return Measured::unknown("no year was run");
+    fn causes(&self, judged: &Judged) -> Vec<Cause> {
+        if let (LimitResult::AirChange50, Some(reading), Some(value)) =
+            (judged.limit.result, &self.tightness, judged.value)
+        {
+            // Leaks found and measured, and still open, as their share of the reading.
+            let cause = |(at, m3_h): (String, f64)| {
+                let share = (m3_h / reading.flow_m3_h).min(1.0);
+                Cause { stated: at, share, value: Some(share * value), unit: "1/h".to_owned() }
+            };
+            return super::site::open_leaks(self.project).into_iter().map(cause).collect();
+        }
+        let unit = unit_of(&judged.limit);
+        let cause = |c: &judge::CauseShare| Cause {
+            stated: c.cause.clone(),
+            share: c.share,
+            value: judged.value.map(|v| c.share * in_unit(v, &judged.limit, &unit)),
+            unit: unit.clone(),
         };
-        let peak = of(year);
-        let mut m = Measured::of(Some(peak.power_w / count.floor_area_m2));
-        let over_s = 3600.0 * peak.over_h as f64;
-        m.causes = causes(&peak.balance, heating, count.floor_area_m2 * over_s, "W/m²", 1.0);
-        m.remark = format!(
-            "on {}, {} outside",
-            climate::calendar::words(peak.hour),
-            self.words.show(peak.outdoor.temperature_c, Dimension::Temperature)
-        );
-        let other = if row.use_case == UseCase::Real { UseCase::Standard } else { UseCase::Real };
-        if let Some(year) = self.year(other) {
-            let value = of(year).power_w / count.floor_area_m2;
-            m.beside.push((other.word().to_owned(), row.rule.clone(), "hourly".to_owned(), value));
-        }
-        m
+        judged.causes.iter().map(cause).collect()
     }
 
-    fn hours(&self, row: &Limit, of: impl Fn(&YearResult) -> f64) -> Measured {
-        let Some(year) = self.year(row.use_case) else { return Measured::unknown("no year was run") };
-        let mut m = Measured::of(Some(of(year) / HOURS));
-        let other = if row.use_case == UseCase::Real { UseCase::Standard } else { UseCase::Real };
-        if let Some(year) = self.year(other) {
-            m.beside.push((other.word().to_owned(), String::new(), "hourly".to_owned(), of(year) / HOURS));
-        }
-        m
-    }
-
-    fn air_change(&self, row: &Limit) -> Measured {
-        let Some(count) = self.count(&row.rule) else { return Measured::unknown("no volume is counted") };
-        let Some(reading) = &self.tightness else {
-            let building = &self.project.building;
-            let mut m = Measured::of(Some(building.values.nominal_of(building.airtightness.expected)));
-            m.method = Some("stated");
-            m.judged = false;
-            m.remark = "as expected in the book; nobody has measured yet".to_owned();
-            return m;
-        };
-        let mut m = Measured::of(Some(reading.flow_m3_h / count.volume_m3));
-        for other in self.counts.iter().filter(|c| c.rule != count.rule) {
-            let value = reading.flow_m3_h / other.volume_m3;
-            m.beside.push((String::new(), other.rule.clone(), row.method.word().to_owned(), value));
-        }
-        m.remark = self.reading_words(reading);
-        m.causes = super::site::open_leaks(self.project)
-            .into_iter()
-            .map(|(at, m3_h)| Cause {
-                stated: at,
-                share: (m3_h / reading.flow_m3_h).min(1.0),
-                value: Some(m3_h / count.volume_m3),
-                unit: "1/h".to_owned(),
-            })
-            .collect();
-        m
-    }
-
-    fn reading_words(&self, reading: &Tightness) -> String {
-        let guard = if reading.guarded { "guarded, " } else { "" };
-        let kind = match (reading.whole, reading.valid, reading.directions) {
-            (false, ..) => "single reading, not a standard test",
-            (true, false, _) => "a validity rule of the standard is broken",
-            (true, true, 1) => "one direction",
-            (true, true, _) => "mean of both directions",
-        };
-        let spread = reading.half_width_m3_h / reading.flow_m3_h;
-        format!(
-            "{} at {REFERENCE_PA:.0} Pa on {}, {guard}{kind}, ± {:.0} %",
-            self.words.test_flow(reading.flow_m3_h),
-            reading.day,
-            100.0 * spread
-        )
-    }
-
-    fn permeability(&self, row: &Limit) -> Measured {
-        let (Some(count), Some(reading)) = (self.count(&row.rule), &self.tightness) else {
-            return Measured::unknown("nobody has measured yet");
-        };
-        let mut m = Measured::of(Some(reading.flow_m3_h / count.enclosure_m2));
-        m.remark = self.reading_words(reading);
-        m
-    }
-
-    fn recovery(&self, row: &Limit) -> Measured {
-        let Some(year) = self.year(row.use_case) else { return Measured::unknown("no year was run") };
-        let mut m = Measured::of(Some(year.ventilation.mean_temperature_recovery));
-        let rating = self.project.building.ventilation.iter().find_map(|v| v.rating.as_ref());
-        m.remark = match rating {
-            Some(rating) => format!("by its sheet ({rating}), mean over the year's flows"),
-            None => "its rating is not stated: ratios of unlike ratings do not compare".to_owned(),
-        };
-        m.judged = rating.is_some();
-        m
-    }
-
-    fn fan_power(&self, row: &Limit) -> Measured {
-        let read =
-            commissioned(self.project).into_iter().filter_map(|c| c.fan_power_wh_m3()).reduce(f64::max);
-        if let Some(value) = read {
-            return Measured { remark: "as read on site".to_owned(), ..Measured::of(Some(value)) };
-        }
-        let Some(year) = self.year(row.use_case) else { return Measured::unknown("no year was run") };
-        let mut m = Measured::of(Some(year.ventilation.mean_power_wh_m3));
-        m.method = Some("product sheet");
-        m.remark = "by its sheet; not yet read on site".to_owned();
-        m
-    }
-
-    fn imbalance(&self) -> Measured {
-        let modes = commissioned(self.project);
-        let worst = modes
-            .iter()
-            .filter_map(|c| c.imbalance().map(|v| (v, &c.mode)))
-            .max_by(|a, b| a.0.total_cmp(&b.0));
-        match worst {
-            Some((value, mode)) => {
-                Measured { remark: format!("largest at \"{mode}\""), ..Measured::of(Some(value)) }
-            }
-            None => Measured::unknown("outdoor and exhaust flows have not been read yet"),
-        }
-    }
-
-    /// The yearly cold for drying outdoor air to the set point, without recovery, J/m² of the counted floor.
-    ///
-    /// Σ V̇·ρ·h_fg·max(0, x_out − x_set) over the hours, with the year's mean supply flow. Common practice adds an
-    /// allowance of this kind by climate; its exact form differs between certifying bodies and is not ours to claim.
-    fn drying(&self) -> f64 {
-        let (Some(year), Some(count)) = (self.years.standard.as_ref(), self.count("")) else { return 0.0 };
-        let building = &self.project.building;
-        let set = building.values.nominal_of(building.set_points.dehumidify_above);
-        let hours = self.project.weather.climate.hours.iter();
-        let water: f64 = hours
-            .map(|h| {
-                let density = matter::moist_air::density(h.dry_bulb_c, h.humidity_ratio, h.pressure_pa);
-                let heat = matter::moist_air::evaporation_heat(h.dry_bulb_c);
-                3600.0
-                    * year.ventilation.mean_supply_m3_s
-                    * density
-                    * heat
-                    * (h.humidity_ratio - set).max(0.0)
-            })
-            .sum();
-        water / count.floor_area_m2
-    }
-
-    fn stage(&self, row: &Limit) -> String {
-        let wanted = match row.result {
+    fn stage(&self, limit: &Limit) -> String {
+        let wanted = match limit.result {
             LimitResult::AirChange50 | LimitResult::AirPermeability50 => "test",
             LimitResult::FanPower | LimitResult::FlowImbalance => "commission",
             LimitResult::RecoveryRatio => "order",
@@ -364,55 +155,89 @@ impl<'a> Known<'a> {
         if stages.iter().any(|s| s == wanted) { wanted.to_owned() } else { String::new() }
     }
 
-    fn sentence(&self, row: &Limit, m: &Measured, threshold: f64, allowance: f64) -> String {
-        let limit = format!("{} {}", row.comparison.word(), self.words.show(threshold, row.dimension));
-        let drying = if allowance > 0.0 {
-            format!(", {} of it for drying", self.words.show(allowance, row.dimension))
+    fn sentence(&self, judged: &Judged, open: bool, causes: &[Cause]) -> String {
+        let limit = &judged.limit;
+        let title = capital(&self.title(limit));
+        let mut threshold = format!("{} {}", limit.comparison.word(), self.show(judged.threshold, limit));
+        if judged.allowance > 0.0 {
+            threshold += &format!(", {} of it for drying", self.show(judged.allowance, limit));
+        }
+        let how = if open { format!("{}; nobody has measured yet", judged.how) } else { judged.how.clone() };
+        let known = judged.value.map(|v| if v.abs() < 1e-9 * judged.threshold.abs() { 0.0 } else { v });
+        let Some(value) = known else { return format!("{title}: {threshold}; {how}.") };
+        let cause = causes.first().map_or_else(String::new, |c| {
+            let word =
+                if limit.result == LimitResult::AirChange50 { "largest open leak" } else { "most of it" };
+            format!("; {word} {}, {:.0} %", c.stated, 100.0 * c.share)
+        });
+        format!("{title} {}, {threshold} ({how}){cause}.", self.show(value, limit))
+    }
+
+    fn show(&self, value: f64, limit: &Limit) -> String {
+        if unit_of(limit).is_empty() {
+            format!("{value:.2}")
         } else {
-            String::new()
-        };
-        let title = capital(&row.title);
-        let Some(value) = m.value else {
-            return format!("{title}: {limit}{drying}; {}.", m.remark);
-        };
-        let value = self.words.show(value, row.dimension);
-        let remark = if m.remark.is_empty() { String::new() } else { format!(" ({})", m.remark) };
-        let cause = m
-            .causes
-            .first()
-            .map_or_else(String::new, |c| format!("; most of it {}, {:.0} %", c.stated, 100.0 * c.share));
-        format!("{title} {value}{remark}, {limit}{drying}{cause}.")
+            self.words.show(value, limit.dimension)
+        }
     }
 }
 
-fn comparison(row: &Limit) -> Comparison {
-    match row.comparison {
-        limits::Comparison::AtMost => Comparison::AtMost,
-        limits::Comparison::AtLeast => Comparison::AtLeast,
-    }
-}
-
-fn status(row: &Limit, value: Option<f64>, threshold: f64) -> Outcome {
-    match (value, comparison(row)) {
-        (None, _) => Outcome::NotKnown,
-        (Some(v), _) if !v.is_finite() => Outcome::NotKnown,
-        (Some(v), Comparison::AtMost) if v <= threshold => Outcome::Met,
-        (Some(v), Comparison::AtLeast) if v >= threshold => Outcome::Met,
-        _ => Outcome::NotMet,
-    }
-}
-
-/// Room left as a share of the threshold.
-fn room(row: &Limit, value: f64, threshold: f64) -> Option<f64> {
-    let room = match comparison(row) {
-        Comparison::AtMost => threshold - value,
-        Comparison::AtLeast => value - threshold,
+/// Judges every row, with what the site log has read.
+pub(super) fn judgement(project: &Project, years: &Years, reading: Option<&Tightness>) -> Option<Judgement> {
+    let (standard, real) = (years.standard.as_ref()?, years.real.as_ref()?);
+    let building = &project.building;
+    let modes = commissioned(project);
+    let worst = |of: &dyn Fn(&super::evidence::Commissioned) -> Option<f64>, what: &str| {
+        let values = modes.iter().filter_map(|c| of(c).map(|value| (value, c)));
+        values.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(value, c)| Shown {
+            value,
+            source: format!("{what} read on {}, largest at \"{}\"", c.day, c.mode),
+        })
     };
-    let share = room / threshold.abs();
-    share.is_finite().then_some(share)
+    let words = Words::of(building);
+    let known = judge::Known {
+        leak_m3_h: reading.map(|r| Shown { value: r.flow_m3_h, source: reading_words(r, &words) }),
+        fan_power_wh_m3: worst(&|c| c.fan_power_wh_m3(), "fan energy"),
+        imbalance: worst(&|c| c.imbalance(), "flows"),
+        surface_factor: None,
+    };
+    let nominal = building.values.nominal();
+    let years = judge::Years { standard, real };
+    project
+        .limits
+        .as_ref()
+        .map(|set| judge::judge(building, &project.weather.climate, &nominal, years, &known, set))
 }
 
-/// Failing first, then met, then not known; recommendations and what an alternative rescues come after the rest.
+fn reading_words(reading: &Tightness, words: &Words) -> String {
+    let guard = if reading.guarded { "guarded, " } else { "" };
+    let kind = match (reading.whole, reading.valid, reading.directions) {
+        (false, ..) => "single reading, not a standard test",
+        (true, false, _) => "a validity rule of the standard is broken",
+        (true, true, 1) => "one direction",
+        (true, true, _) => "mean of both directions",
+    };
+    format!(
+        "{} at {REFERENCE_PA:.0} Pa on {}, {guard}{kind}, ± {:.0} %",
+        words.test_flow(reading.flow_m3_h),
+        reading.day,
+        100.0 * reading.half_width_m3_h / reading.flow_m3_h
+    )
+}
+
+/// Sorts the words of another count into use, method or rule.
+fn counted(count: &str, value: f64) -> CountedBeside {
+    let mut beside =
+        CountedBeside { r#use: String::new(), rule: String::new(), method: String::new(), value };
+    match count {
+        "standard use" | "real use" => beside.r#use = count.trim_end_matches(" use").to_owned(),
+        "hourly method" | "monthly method" => beside.method = count.trim_end_matches(" method").to_owned(),
+        _ => beside.rule = count.to_owned(),
+    }
+    beside
+}
+
+/// Failing first, then met, then not known; recommendations come after the rest.
 fn rank(f: &Finding) -> u8 {
     let base = match f.status {
         Outcome::NotMet => 0,
@@ -427,8 +252,8 @@ fn margin(f: &Finding) -> f64 {
 }
 
 /// Unit of a finding: the row's own, with the year named where it is a yearly sum.
-fn unit_of(row: &Limit) -> String {
-    match (row.dimension, row.unit.as_str()) {
+fn unit_of(limit: &Limit) -> String {
+    match (limit.dimension, limit.unit.as_str()) {
         (Dimension::EnergyPerArea, _) => "kWh/(m²·a)".to_owned(),
         (_, "1") => String::new(),
         (_, unit) => unit.to_owned(),
@@ -436,43 +261,9 @@ fn unit_of(row: &Limit) -> String {
 }
 
 /// Turns a canonical value into the finding's unit.
-fn in_unit(value: f64, row: &Limit, unit: &str) -> f64 {
+fn in_unit(value: f64, limit: &Limit, unit: &str) -> f64 {
     if unit.is_empty() {
         return value;
     }
-    value_in(value, row.dimension, unit).unwrap_or(value)
-}
-
-/// Sum of the balances of the months in which the plant heats, or cools.
-fn season(year: &YearResult, heating: bool) -> Balance {
-    let mut sum = Balance::default();
-    for month in &year.months {
-        let wanted = if heating { month.demand.heating_j } else { month.demand.cooling_j() };
-        if wanted > 0.0 {
-            sum.add(&month.balance);
-        }
-    }
-    sum
-}
-
-/// What the plant has to make up for, largest first: losses when heating, gains when cooling.
-fn causes(balance: &Balance, heating: bool, per: f64, unit: &str, divisor: f64) -> Vec<Cause> {
-    use year::result::Cause as Of;
-    let plant = [Of::Heating, Of::Cooling, Of::Storage, Of::OtherZones];
-    let sign = if heating { -1.0 } else { 1.0 };
-    let mut all: Vec<(Of, f64)> = balance
-        .causes()
-        .filter(|(cause, _)| !plant.contains(cause))
-        .map(|(cause, heat)| (cause, sign * heat))
-        .filter(|(_, heat)| *heat > 0.0)
-        .collect();
-    let total: f64 = all.iter().map(|(_, heat)| heat).sum();
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let cause = |(cause, heat): (Of, f64)| Cause {
-        stated: cause.word().to_owned(),
-        share: heat / total,
-        value: Some(heat / per / divisor),
-        unit: unit.to_owned(),
-    };
-    all.into_iter().map(cause).collect()
+    value_in(value, limit.dimension, unit).unwrap_or(value)
 }

@@ -34,6 +34,11 @@ pub fn tightness(project: &Project) -> Option<Tightness> {
     evidence::tightness(project)
 }
 
+/// Judges every limit of a project by its years, with what the site log has read; `None` when no year could be run.
+pub fn judgement(project: &Project, years: &Years) -> Option<year::judge::Judgement> {
+    limits::judgement(project, years, evidence::tightness(project).as_ref())
+}
+
 /// Works out where a project stands, from its book, its log and its simulated years.
 pub fn standing(project: &Project, years: &Years) -> Standing {
     let known = Known::new(project, years);
@@ -163,7 +168,7 @@ fn of_year(all: &mut BTreeMap<String, Figure>, year: &YearResult, area_m2: f64) 
     let mut load = |name: &str, w: f64, words: &str| {
         put(all, format!("{name}.{use}", use = r#use), w / area_m2, "W/m²", per_area, words);
     };
-    load("heating-load", year.peaks.heating_day.power_w, "largest daily mean of heating");
+    load("heating-load", year.design_heating_load_w, "larger mean heating of the two design days");
     load("cooling-load", year.peaks.cooling_day.power_w, "largest daily mean of sensible cooling");
     load("heating-peak", year.peaks.heating.power_w, "largest hour of heating");
     load("cooling-peak", year.peaks.cooling.power_w, "largest hour of sensible cooling");
@@ -196,6 +201,7 @@ fn notices(project: &Project, years: &Years) -> Vec<String> {
             all.push(note.clone());
         }
     }
+    all.push("Figures are at the stated values; chances are not computed.".to_owned());
     let class = project.building.site.climate_class.as_deref();
     if let Some(set) = &project.limits {
         let rows = set.for_climate(class).len();

@@ -33,7 +33,7 @@ fn one_gap(project: &Project, gap: &Gap) -> Finding {
     let name = name.trim_matches('"').trim_end_matches(".layers");
     let subject = match gap.kind {
         GapKind::NoLayer => format!("{} layer of {}", gap.control.word(), plain(name)),
-        GapKind::NoJoint => format!("joint {}", plain(name)),
+        GapKind::NoJoint => joint_words(&gap.id, name),
         GapKind::NoSeal | GapKind::NoTestedSystem => name.to_owned(),
         GapKind::ReversedLap | GapKind::DeadEnd | GapKind::DrainageUnknown => {
             format!("way out of rain water at {}", plain(name))
@@ -61,6 +61,16 @@ fn one_gap(project: &Project, gap: &Gap) -> Finding {
         );
     }
     f
+}
+
+/// Names a joint as one would on site: "corner of lobby wall", "threshold at lobby wall", "upper wall / roof, roof edge".
+fn joint_words(id: &str, pair: &str) -> String {
+    let kind = id.split('.').nth(1).unwrap_or("joint");
+    match pair.split_once(" / ") {
+        Some((a, b)) if a == b => format!("{kind} of {}", plain(a)),
+        Some(("opening", b)) => format!("{kind} at {}", plain(b)),
+        _ => format!("{}, {kind}", plain(pair)),
+    }
 }
 
 /// Says whether a record names the tested system of a joint or penetration.
