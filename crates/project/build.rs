@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 
 /// Crates whose results a standing is made of.
 const ENGINE: [&str; 12] = [
-    "air", "building", "climate", "fabric", "matter", "moisture", "numeric", "odds", "plant", "project", "quantity",
-    "year",
+    "air", "building", "climate", "fabric", "matter", "moisture", "numeric", "odds", "plant", "project",
+    "quantity", "year",
 ];
 
 fn main() {
