@@ -1,38 +1,27 @@
-//! Draws the sheets of a project folder with the made-up standing of the specimen, to look at the drawings of a
-//! real model before any year was run.
+//! Draws the sheets of a project folder with its year run once, as it will be used.
 //!
-//! Run `cargo run -p sheets --example book -- PROJECT FOLDER`.
+//! Run `cargo run -p sheets --example book -- PROJECT FOLDER`. The command does the same with its cache and its
+//! limits; this is for looking at pages while working on them.
 
-#[allow(dead_code, reason = "only the standing is wanted here")]
-#[path = "../tests/specimen/mod.rs"]
-mod specimen;
-
-use building::Building;
-use project::{book, source::Folder};
+use project::standing::{Years, standing};
+use year::{Grain, Use};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut arguments = std::env::args().skip(1);
     let (from, to) = (arguments.next().unwrap_or_default(), arguments.next().unwrap_or_else(|| ".".into()));
-    let folder = Folder::open(from.as_ref()).map_err(|_| "no project folder there")?;
-    let (building, problems) = Building::derive(book::read(&folder).plan);
-    for problem in problems {
-        eprintln!("{problem:?}");
-    }
-    let mut standing = specimen::pages::standing("us");
-    standing.findings.retain(|f| f.kind != project::standing::FindingKind::Gap);
-    for gap in &building.gaps {
-        let mut finding = specimen::pages::standing("us").findings[6].clone();
-        finding.id = format!("gap.{}", gap.id);
-        finding.sentence = gap.sentence.clone();
-        standing.findings.push(finding);
-    }
-    let workings = sheets::workings(&building, &building.values.nominal());
+    let (project, _) = project::open(from.as_ref()).map_err(|report| format!("{report:?}"))?;
+    let building = &project.building;
+    let year = year::run(building, &project.weather.climate, Use::Real, Grain::Limits)
+        .map_err(|error| eprintln!("no year: {error}"))
+        .ok();
+    let standing = standing(&project, &Years::run(&project));
+    let workings = sheets::workings(building, &building.values.nominal());
     let input = sheets::Input {
         standing: &standing,
-        building: &building,
+        building,
         workings: &workings,
-        year: None,
-        revision: "0000000000",
+        year: year.as_ref(),
+        revision: project.inputs.text(),
     };
     for sheet in sheets::render(&input) {
         std::fs::write(format!("{to}/{}", sheet.file_name), sheet.html)?;

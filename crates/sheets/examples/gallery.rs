@@ -44,10 +44,6 @@ fn main() -> std::io::Result<()> {
         description: "Between 68 and 79 °F.".into(),
         days: reaches(&hourly(72.5, 3.0), 365),
         name: "hall".into(),
-        behind: Some((
-            "outdoors".into(),
-            reaches(&hourly(60.0, 24.0), 365).into_iter().flatten().map(|r| r.mean).collect(),
-        )),
         references: vec![Reference { value: 77.0, name: "77 °F".into() }],
         notes: vec![(195, "warmest, 15 July".into())],
     };

@@ -5,6 +5,7 @@
 
 use quantity::{Dimension, Qualifier, System, read, show, show_as, show_in, value_in};
 
+use crate::draw::scale::{clock, day_and_month};
 use crate::svg::decimal;
 
 /// How a reader wants figures and words.
@@ -71,6 +72,20 @@ impl Reader {
             known: canonical.map(|value| Known { value, dimension, qualifier }),
             reader: self,
         }
+    }
+
+    /// Day of the model year, from 0, as the reader writes dates: `July 4` or `4 July`.
+    pub fn day(self, day_of_year: usize) -> String {
+        match day_and_month(day_of_year) {
+            Some((day, month)) if self.british => format!("{day} {month}"),
+            Some((day, month)) => format!("{month} {day}"),
+            None => "after the year's end".to_owned(),
+        }
+    }
+
+    /// Hour of the model year, from 0, as a date with its clock time.
+    pub fn moment(self, hour_of_year: usize) -> String {
+        format!("{}, {}", self.day(hour_of_year / 24), clock((hour_of_year % 24) as f64))
     }
 
     /// Temperature in the reader's scale, for a chart.
@@ -194,6 +209,13 @@ mod tests {
         assert!((limit.number().unwrap() - 4.755).abs() < 0.001);
         let limit = SI.amount(15.0, "kWh/(m²·a)", "EnergyPerArea", false);
         assert_eq!(limit.with_own(), "15 kWh/(m²·a)");
+    }
+
+    #[test]
+    fn dates_follow_the_words() {
+        assert_eq!(US.moment(24 * 184 + 15), "July 4, 15:00");
+        assert_eq!(SI.moment(24 * 184 + 15), "4 July, 15:00");
+        assert_eq!(SI.day(365), "after the year's end");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use year::result::{Balance, Cause as YearCause, GatheringResult, PeakLoad, Trace
 use crate::draw::decimate::Reach;
 use crate::reader::Reader;
 use crate::sheet::gatherings::{Course, Evening, Expected};
-use crate::sheet::warm_cool::{Cause, Month, Peak, WarmCool, ZoneYear};
+use crate::sheet::warm_cool::{Cause, Month, Peak, STORED, WarmCool, ZoneYear};
 
 /// Makes the Warm & cool sheet's input of a year.
 pub fn warm_cool(building: &Building, result: &YearResult) -> WarmCool {
@@ -40,19 +40,19 @@ pub fn warm_cool(building: &Building, result: &YearResult) -> WarmCool {
 /// Name of a cause as it stands in a sentence; `None` for what is not a cause of the plant's work.
 fn cause_words(cause: YearCause) -> Option<&'static str> {
     Some(match cause {
-        YearCause::Walls => "walls",
+        YearCause::Walls => "the walls",
         YearCause::Roof => "the roof",
         YearCause::Ground => "the ground",
         YearCause::Neighbours => "the neighbours",
-        YearCause::Windows => "window panes and frames",
-        YearCause::Joints => "joints",
+        YearCause::Windows => "the windows",
+        YearCause::Joints => "the joints",
         YearCause::Sun => "the sun",
-        YearCause::People => "people",
+        YearCause::People => "the people",
         YearCause::Equipment => "lights and equipment",
-        YearCause::Infiltration => "leaks",
+        YearCause::Infiltration => "the leaks",
         YearCause::Ventilation => "fresh air",
         YearCause::Airing => "opened windows",
-        YearCause::Storage => "warmth stored in the fabric",
+        YearCause::Storage => STORED,
         YearCause::OtherZones | YearCause::Heating | YearCause::Cooling => return None,
     })
 }

@@ -261,8 +261,6 @@ pub struct YearStrip {
     pub days: Vec<Option<Reach>>,
     /// Name of the values.
     pub name: String,
-    /// Daily means behind, fainter, such as outdoors.
-    pub behind: Option<(String, Vec<f64>)>,
     /// Values across, such as set points.
     pub references: Vec<Reference>,
     /// Days to point out at their highest, with a short label: `(day, label)`.
@@ -273,8 +271,8 @@ pub struct YearStrip {
 pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     let width = format.width();
     let (height, letters) = match format {
-        Format::Desk => (190.0, 3),
-        Format::Phone => (200.0, 1),
+        Format::Desk => (164.0, 3),
+        Format::Phone => (180.0, 1),
     };
     let mut drawing = Drawing::new(&format!("{}-{}", strip.id, format.suffix()), &strip.title, width, height);
     drawing.describe(&strip.description);
@@ -288,11 +286,11 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
         Format::Phone => 122,
     };
     let front = gather(&strip.days, columns);
-    let back: Vec<f64> = strip.behind.as_ref().map(|(_, means)| means.clone()).unwrap_or_default();
-    let seen = front.iter().flatten().flat_map(|r| [r.low, r.high]).chain(back.iter().copied());
+    let references = strip.references.iter().map(|r| r.value);
+    let seen = front.iter().flatten().flat_map(|r| [r.low, r.high]).chain(references);
     let (low, high) =
         seen.filter(|v| v.is_finite()).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
-    if low > high {
+    if front.iter().all(Option::is_none) {
         drawing.push(text(left, top + 20.0, "no values", Anchor::Start, "ts"));
         return drawing;
     }
@@ -300,12 +298,6 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     let y = Scale::new(marks.values[0], marks.values[marks.values.len() - 1], bottom, top);
     // The axis is marked in hours; a day stands in its middle.
     let x = Scale::new(0.0, 24.0 * strip.days.len().max(1) as f64, left, right);
-    let mean_points: Vec<[f64; 2]> = back
-        .iter()
-        .enumerate()
-        .filter(|(_, mean)| mean.is_finite())
-        .map(|(day, mean)| [x.at(24.0 * day as f64 + 12.0), y.at(*mean)])
-        .collect();
     for value in &marks.values {
         drawing.push(line(left, y.at(*value), right, y.at(*value), "hair"));
         drawing.push(text(
@@ -318,9 +310,6 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     }
     draw_time_axis(&mut drawing, &super::scale::month_marks(letters), x, bottom, right);
     let column_width = (right - left) / columns as f64;
-    if !mean_points.is_empty() {
-        drawing.push(Path::through(&mean_points).node("veil"));
-    }
     drawing.push(strokes(&front, left, column_width, y, "band"));
     for reference in &strip.references {
         let at = y.at(reference.value);
@@ -330,9 +319,6 @@ pub fn year_strip(strip: &YearStrip, format: Format) -> Drawing {
     let mut labels: Vec<EndLabel> = Vec::new();
     if let Some(at) = front.iter().rev().flatten().next().map(|r| y.at(r.mean)) {
         labels.push(EndLabel { y: at, line_y: at, words: strip.name.clone(), class: "tsb" });
-    }
-    if let (Some(at), Some((name, _))) = (mean_points.last().map(|p| p[1]), &strip.behind) {
-        labels.push(EndLabel { y: at, line_y: at, words: name.clone(), class: "ts" });
     }
     for reference in &strip.references {
         let at = y.at(reference.value);
@@ -433,7 +419,6 @@ mod tests {
             description: String::new(),
             days: vec![],
             name: "hall".into(),
-            behind: None,
             references: vec![],
             notes: vec![],
         };

@@ -135,17 +135,17 @@ pub fn clock(hour: f64) -> String {
     format!("{}:{:02}", (minutes / 60.0).floor(), minutes % 60.0)
 }
 
-/// Day and month of an hour of a 365-day year, and its clock time: `14 July, 16:00`.
-pub fn moment(hour_of_year: usize) -> String {
-    let mut day = hour_of_year / 24;
+/// Day of the month, from 1, and month's name of a day of a 365-day year, from 0; `None` past its end.
+pub fn day_and_month(day_of_year: usize) -> Option<(usize, &'static str)> {
+    let mut day = day_of_year;
     for (days, name) in MONTH_DAYS.iter().zip(MONTHS) {
         let days = *days as usize;
         if day < days {
-            return format!("{} {name}, {}", day + 1, clock((hour_of_year % 24) as f64));
+            return Some((day + 1, name));
         }
         day -= days;
     }
-    format!("after the year, {}", clock((hour_of_year % 24) as f64))
+    None
 }
 
 #[cfg(test)]
@@ -170,8 +170,10 @@ mod tests {
     fn clocks_and_moments() {
         assert_eq!(clock(19.5), "19:30");
         assert_eq!(clock(25.0), "1:00");
-        assert_eq!(moment(0), "1 January, 0:00");
-        assert_eq!(moment(8759), "31 December, 23:00");
+        assert_eq!(day_and_month(0), Some((1, "January")));
+        assert_eq!(day_and_month(59), Some((1, "March")));
+        assert_eq!(day_and_month(364), Some((31, "December")));
+        assert_eq!(day_and_month(365), None);
         let labels: Vec<String> = clock_marks(18.5, 21.5, 4).into_iter().map(|m| m.label).collect();
         assert_eq!(labels, ["19:00", "20:00", "21:00"]);
         assert_eq!(month_marks(3).len(), 12);

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use quantity::Dimension;
 
 use crate::draw::chart::{Format, LineChart, Reference, Series, line_chart};
-use crate::draw::scale::{clock, clock_marks, moment};
+use crate::draw::scale::{clock, clock_marks};
 use crate::page::{figure, table, working};
 use crate::reader::{Reader, plain};
 use crate::sheet::where_we_stand::capital;
@@ -81,10 +81,10 @@ fn headline(evenings: &[Evening]) -> String {
         evenings.iter().filter_map(|e| peak(e).map(|(_, ppm)| (e, ppm))).max_by(|a, b| a.1.total_cmp(&b.1));
     match worst {
         Some((evening, ppm)) => format!(
-            "{}: {} reaches {}.",
-            capital(&evening.name),
-            evening.room,
-            plain((ppm / 10.0).round() * 10.0, "ppm")
+            "{} reaches {} during {}.",
+            capital(&evening.room),
+            plain((ppm / 10.0).round() * 10.0, "ppm"),
+            evening.name.to_lowercase(),
         ),
         None => "When the room fills".to_owned(),
     }
@@ -95,7 +95,7 @@ fn sentence(evening: &Evening) -> String {
     let room = capital(&evening.room);
     match (peak(evening), &evening.expected) {
         (Some((hour, ppm)), Some(expected)) => format!(
-            "{room}: {heads} people take it to {} by {}; {} it should show {} at most.",
+            "{room}: {heads} people take it to {} by {}; {}, it should show {} at most.",
             plain(ppm.round(), "ppm"),
             clock(hour),
             expected.condition,
@@ -132,7 +132,12 @@ fn one(place: usize, evening: &Evening, reader: Reader) -> Markup {
         references: evening
             .expected
             .iter()
-            .flat_map(|e| [(e.peak_ppm, "what it should show"), (e.steady_ppm, "if they stayed")])
+            .flat_map(|e| {
+                // Two lines a hair apart would only smear each other.
+                let apart = (e.steady_ppm - e.peak_ppm).abs() > 0.03 * e.peak_ppm.abs();
+                let stayed = if apart { e.steady_ppm } else { f64::NAN };
+                [(e.peak_ppm, "what it should show"), (stayed, "if they stayed")]
+            })
             .filter(|(ppm, _)| ppm.is_finite())
             .map(|(ppm, name)| Reference { value: ppm, name: name.to_owned() })
             .collect(),
@@ -171,7 +176,7 @@ fn facts(evening: &Evening, reader: Reader) -> Markup {
             dt { "When" }
             dd { (evening.times_a_year) " times a year, " (clock(evening.hours[0])) " to " (clock(evening.hours[1])) }
             @if !evening.courses.is_empty() {
-                dt { "Shown" } dd { (moment(evening.day * 24).split(',').next().unwrap_or_default()) }
+                dt { "Shown" } dd { (reader.day(evening.day)) }
             }
             @if let Some(flow) = evening.outdoor_air_m3_s {
                 dt { "Outdoor air" } dd { (reader.show(flow, Dimension::VolumeFlow)) }
@@ -242,10 +247,10 @@ mod tests {
     fn the_sentence_says_what_to_see() {
         assert_eq!(
             sentence(&recital()),
-            "Hall: 90 people take it to 1967 ppm by 20:15; shut off, with 530 cfm of outdoor air it should show 1967 ppm \
+            "Hall: 90 people take it to 1967 ppm by 20:15; shut off, with 530 cfm of outdoor air, it should show 1967 ppm \
              at most."
         );
-        assert_eq!(headline(&[recital()]), "Recital: hall reaches 1970 ppm.");
+        assert_eq!(headline(&[recital()]), "Hall reaches 1970 ppm during recital.");
     }
 
     #[test]

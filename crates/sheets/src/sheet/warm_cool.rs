@@ -3,9 +3,11 @@
 use maud::{Markup, PreEscaped, html};
 use quantity::Dimension;
 
-use crate::draw::chart::{Format, Reference, YearStrip, length_rule, year_strip};
+use crate::draw::chart::{
+    Format, LineChart, Reference, Series, YearStrip, length_rule, line_chart, year_strip,
+};
 use crate::draw::decimate::{Reach, gather};
-use crate::draw::scale::{MONTH_DAYS, MONTHS, moment};
+use crate::draw::scale::{MONTH_DAYS, MONTHS, month_marks};
 use crate::page::{figure, table, working};
 use crate::reader::{Reader, plain};
 use crate::sheet::where_we_stand::capital;
@@ -17,6 +19,16 @@ pub struct Cause {
     pub name: String,
     /// Heat to the rooms, J in a month or W in a peak; negative when it takes.
     pub amount: f64,
+}
+
+/// Name of what the fabric gives back or keeps: it evens out and is nobody's doing, so no sentence leads with it.
+pub const STORED: &str = "stored warmth";
+
+impl Cause {
+    /// Whether a sentence may name it as what gives or takes most.
+    fn moves(&self) -> bool {
+        self.name != STORED
+    }
 }
 
 /// A month.
@@ -87,6 +99,7 @@ pub fn content(input: &WarmCool, reader: Reader) -> Markup {
         h1 { (headline(input)) }
         p.lead { (lead(input, reader)) }
         @for zone in &input.zones { (zone_strip(input, zone, reader)) }
+        (outdoor_line(input, reader))
         (peaks(input, reader))
         h2 { "Month by month" }
         p.kicker {
@@ -128,7 +141,7 @@ fn lead(input: &WarmCool, reader: Reader) -> String {
             " {} is warmest, {} on {}.",
             capital(zone),
             reader.show(value, Dimension::Temperature),
-            moment(hour)
+            reader.moment(hour)
         )
     });
     format!(
@@ -164,29 +177,58 @@ fn zone_strip(input: &WarmCool, zone: &ZoneYear, reader: Reader) -> Markup {
         let [low, high, mean] = [r.low, r.high, r.mean].map(|t| reader.temperature(t));
         (low.is_finite() && high.is_finite() && mean.is_finite()).then_some(Reach { low, high, mean })
     };
-    let outdoors: Vec<f64> = input.outdoor_days_c.iter().map(|t| reader.temperature(*t)).collect();
     let strip = YearStrip {
         id: format!("year-{}", zone.name),
         title: format!("{} over the year, {unit}", zone.name),
         description: sentence.clone(),
         days: zone.days_c.iter().map(day).collect(),
         name: zone.name.clone(),
-        behind: (!outdoors.is_empty()).then(|| ("outdoors, mean of the day".to_owned(), outdoors)),
         references,
-        notes: vec![(zone.warmest.1 / 24, format!("warmest, {}", moment(zone.warmest.1)))],
+        notes: vec![(zone.warmest.1 / 24, format!("warmest, {}", reader.moment(zone.warmest.1)))],
     };
     html! {
         div.evening {
             div { (figure(&sentence, |format: Format| year_strip(&strip, format))) }
             div {
                 dl.facts {
-                    dt { "Coldest" } dd.num { (temperature(zone.coldest.0)) ", " (moment(zone.coldest.1)) }
-                    dt { "Warmest" } dd.num { (temperature(zone.warmest.0)) ", " (moment(zone.warmest.1)) }
+                    dt { "Coldest" } dd.num { (temperature(zone.coldest.0)) ", " (reader.moment(zone.coldest.1)) }
+                    dt { "Warmest" } dd.num { (temperature(zone.warmest.0)) ", " (reader.moment(zone.warmest.1)) }
                     dt { "Over " (threshold) } dd.num { (warm) " h, " (share) }
                 }
                 (working("the months in figures", &zone_table(zone, reader)))
             }
         }
+    }
+}
+
+/// Outdoors once, on a scale of its own.
+fn outdoor_line(input: &WarmCool, reader: Reader) -> Markup {
+    let points: Vec<[f64; 2]> = input
+        .outdoor_days_c
+        .iter()
+        .enumerate()
+        .filter(|(_, t)| t.is_finite())
+        .map(|(day, t)| [24.0 * day as f64 + 12.0, reader.temperature(*t)])
+        .collect();
+    let reach = points.iter().fold(None, |reach: Option<[f64; 2]>, p| {
+        Some(reach.map_or([p[1], p[1]], |[low, high]| [low.min(p[1]), high.max(p[1])]))
+    });
+    let Some([low, high]) = reach else { return html! {} };
+    let unit = reader.temperature_unit();
+    let sentence = format!("Outdoors: days of {low:.0} to {high:.0} {unit} in the mean.");
+    let chart = |format: Format| LineChart {
+        id: "year-of-outdoor-days".to_owned(),
+        title: format!("Outdoors over the year, {unit}"),
+        description: sentence.clone(),
+        series: vec![Series { name: "outdoors".to_owned(), points: points.clone() }],
+        references: Vec::new(),
+        marks: month_marks(if format == Format::Desk { 3 } else { 1 }),
+        spans: Vec::new(),
+        hours: [0.0, 8760.0],
+        floor: None,
+    };
+    html! {
+        div.evening { div { (figure(&sentence, |format: Format| line_chart(&chart(format), format))) } }
     }
 }
 
@@ -227,16 +269,17 @@ fn peaks(input: &WarmCool, reader: Reader) -> Markup {
 }
 
 fn peak_sentence(peak: &Peak, reader: Reader) -> String {
-    let wanted_sign = if peak.what == "cooling" { 1.0 } else { -1.0 };
-    let first = ranked(&peak.causes).into_iter().find(|c| c.amount * wanted_sign > 0.0);
+    let cooling = peak.what == "cooling";
+    let ranked = ranked(&peak.causes);
+    let first = ranked.iter().find(|c| c.moves() && (c.amount > 0.0) == cooling);
     let cause = first.map_or_else(String::new, |c| {
-        format!(", most of it from {} ({})", c.name, reader.show(c.amount.abs(), Dimension::Power))
+        format!("; most {} {}", if cooling { "comes from" } else { "goes to" }, c.name)
     });
     format!(
         "{} peaks at {} on {}, with {} outdoors{cause}.",
         capital(&peak.what),
         reader.show(peak.power_w, Dimension::Power),
-        moment(peak.hour),
+        reader.moment(peak.hour),
         reader.show(peak.outdoors_c, Dimension::Temperature)
     )
 }
@@ -288,8 +331,8 @@ fn whole(value: f64) -> String {
 
 fn month_sentence(month: &Month, name: &str, reader: Reader) -> String {
     let ranked = ranked(&month.causes);
-    let takes = ranked.iter().find(|c| c.amount < 0.0);
-    let gives = ranked.iter().find(|c| c.amount > 0.0);
+    let takes = ranked.iter().find(|c| c.moves() && c.amount < 0.0);
+    let gives = ranked.iter().find(|c| c.moves() && c.amount > 0.0);
     let lead = match (gives, takes) {
         (Some(g), Some(t)) => format!("most heat is lost to {}, most comes from {}", t.name, g.name),
         (Some(g), None) => format!("most heat comes from {}", g.name),
@@ -391,7 +434,7 @@ mod tests {
         };
         assert_eq!(
             peak_sentence(&peak, SI),
-            "Cooling peaks at 6.2 kW on 15 July, 20:00, with 31.0 °C outdoors, most of it from people (6.3 kW)."
+            "Cooling peaks at 6.2 kW on 15 July, 20:00, with 31.0 °C outdoors; most comes from people."
         );
     }
 }

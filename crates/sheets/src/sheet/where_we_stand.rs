@@ -181,7 +181,7 @@ impl Figures {
         match (&self.value, threshold) {
             (Some(value), Some(threshold)) => format!("{}. {threshold}.", self.told_apart(value)),
             (Some(value), None) => format!("{}.", value.lead()),
-            (None, Some(threshold)) => format!("Not known yet. {threshold}."),
+            (None, Some(threshold)) => format!("{threshold}."),
             (None, None) => "Not known yet.".to_owned(),
         }
     }
@@ -206,7 +206,9 @@ impl Figures {
 /// Margin as an amount and as a share of the limit.
 fn margin_in_words(finding: &Finding, reader: Reader) -> String {
     let (Some(value), Some(threshold)) = (finding.value, finding.threshold) else {
-        return "not known yet".to_owned();
+        // Why it is not known stands behind the last semicolon of the finding's own sentence.
+        let why = finding.sentence.rsplit_once("; ").map(|(_, why)| why.trim_end_matches('.'));
+        return why.map_or_else(|| "not known yet".to_owned(), |why| format!("not known yet: {why}"));
     };
     let amount = difference_in_words(finding, value, threshold, reader);
     let share = finding.margin.map_or_else(String::new, |m| {
@@ -261,24 +263,33 @@ fn limit(standing: &Standing, finding: &Finding, reader: Reader) -> Markup {
     let id = slug(&finding.id);
     html! {
         div {
-            h3 { (capital(&finding.subject)) }
+            h3 { (capital(&finding.subject)) @if finding.advisory && !finding.subject.contains("recommend") { " (recommended)" } }
             p.said { (figures.said()) }
         }
         div.shown {
             @match finding.odds.and_then(|odds| Chances::from_probability(odds.p)) {
                 Some(chances) => {
                     (PreEscaped(tally(&format!("tally-{id}"), chances).inline()))
-                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (chances.words()) }
+                    p class=(verdict_class(finding)) { (chances.words()) }
                 }
                 None => {
                     @if let Some(stick) = figures.stick(&format!("stick-{id}")) { (PreEscaped(stick)) }
-                    p class=[(finding.status == Outcome::NotMet).then_some("act")] { (margin_in_words(finding, reader)) }
+                    p class=(verdict_class(finding)) { (margin_in_words(finding, reader)) }
                 }
             }
         }
         @if let Some(words) = causes_in_words(finding) { p.alternatives { (words) } }
         @if let Some(words) = alternatives(standing, finding) { p.alternatives { (words) } }
         (limit_working(finding, &figures, reader))
+    }
+}
+
+/// Accent for a limit that is missed; a recommendation never calls for action.
+fn verdict_class(finding: &Finding) -> &'static str {
+    match finding.status {
+        Outcome::NotMet if !finding.advisory => "act",
+        Outcome::NotKnown => "soft-verdict",
+        _ => "verdict",
     }
 }
 

@@ -65,7 +65,6 @@ pub fn drawing_css() -> String {
 .drawing .run2{{fill:none;stroke:{INK};stroke-width:1.5;stroke-dasharray:7 3;stroke-linejoin:round}}\
 .drawing .run3{{fill:none;stroke:{INK};stroke-width:1.5;stroke-dasharray:1.8 2.6;stroke-linejoin:round}}\
 .drawing .band{{fill:none;stroke:{INK};stroke-width:1.1}}\
-.drawing .veil{{fill:none;stroke:{RULE};stroke-width:1.1}}\
 .drawing .bound{{fill:none;stroke:{INK};stroke-width:1;stroke-dasharray:10 3 2 3}}"
     )
 }

@@ -15,29 +15,10 @@ use sheets::sheet::{INDEX, fabric, gatherings, joints, warm_cool, where_we_stand
 
 fn finding(id: &str, kind: FindingKind, subject: &str, sentence: &str, stage: &str) -> Finding {
     Finding {
-        id: id.into(),
-        kind,
-        subject: subject.into(),
-        r#use: String::new(),
-        rule: String::new(),
-        method: String::new(),
-        value: None,
-        unit: String::new(),
-        dimension: String::new(),
-        threshold: None,
-        comparison: None,
         status: Outcome::NotMet,
-        margin: None,
-        odds: None,
-        causes: vec![],
-        beside: vec![],
-        cautions: vec![],
         sentence: sentence.into(),
         stage: stage.into(),
-        any_of: String::new(),
-        source: String::new(),
-        place: None,
-        advisory: false,
+        ..Finding::new(id, kind, subject)
     }
 }
 
@@ -213,7 +194,7 @@ fn findings() -> Vec<Finding> {
 /// A made-up standing.
 pub fn standing(units: &str) -> Standing {
     Standing {
-        schema: SCHEMA.to_owned(),
+        schema: SCHEMA.into(),
         engine: "0.1.0".into(),
         project: ProjectLine {
             name: "Alder Ford music school".into(),
