@@ -81,10 +81,8 @@ fn joint(
     let length = show(length_m, Dimension::Length, building.project.units);
     let word = control.word();
     let words: Vec<&str> = [control].into_iter().chain(also.iter().copied()).map(layer_words).collect();
-    let sentence = format!(
-        "Nobody has said what carries {} across {pair}, {kind} ({length}).",
-        super::list(&words)
-    );
+    let sentence =
+        format!("Nobody has said what carries {} across {pair}, {kind} ({length}).", super::list(&words));
     let close = match control {
         _ if !spoken_of => {
             format!(

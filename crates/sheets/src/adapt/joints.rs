@@ -3,9 +3,7 @@
 use building::Building;
 use building::continuity::{Edge, EdgeAt, EdgeState, edge_word, edges, pair};
 use building::control::{ControlKind, Gap};
-use building::model::{
-    Beyond, Element, Junction, JunctionId, JunctionKind, Opening, Penetration,
-};
+use building::model::{Beyond, Element, Junction, JunctionId, JunctionKind, Opening, Penetration};
 use building::plan::{AssemblyPlace, Carrier, JointPlan, Lap, ProductPlan, SillPlan, Way, WorkClass};
 use quantity::Dimension;
 
@@ -15,7 +13,8 @@ use crate::draw::joint::{FrameCut, JointDrawing, Meeting};
 use crate::draw::section::Section;
 use crate::reader::Reader;
 use crate::sheet::joints::{
-    Card, CrewPage, GapLine, JointsSheet, LayerLine, LayerState, Legend, RowLine, SillLine, TradeRow, TradeRows,
+    Card, CrewPage, GapLine, JointsSheet, LayerLine, LayerState, Legend, RowLine, SillLine, TradeRow,
+    TradeRows,
 };
 use crate::svg::slug;
 
@@ -359,7 +358,8 @@ impl<'a> Draft<'a> {
 
     fn card(&self, p: &ProductPlan) -> Card {
         let show = |key: Option<building::ValueKey>, dimension| {
-            key.map(|key| self.reader.show(self.building.values.nominal_of(key), dimension)).unwrap_or_default()
+            key.map(|key| self.reader.show(self.building.values.nominal_of(key), dimension))
+                .unwrap_or_default()
         };
         let list = |words: &[String]| words.iter().map(|w| plain(w)).collect::<Vec<_>>().join(", ");
         let primer = match (&p.primer, p.primer_on.is_empty()) {
@@ -585,4 +585,3 @@ fn way_words(way: &Way) -> Option<String> {
 fn plain(name: &str) -> String {
     name.replace(['-', '_'], " ")
 }
-

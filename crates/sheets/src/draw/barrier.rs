@@ -61,7 +61,8 @@ pub fn barrier(input: &Barrier, format: Format) -> Drawing {
     let width = format.width();
     let mut drawing = Drawing::new(&format!("{}-{}", input.id, format.suffix()), &input.title, width, 60.0);
     drawing.describe(&input.description);
-    let points = input.outlines.iter().chain(&input.faces).flatten().chain(input.edges.iter().flat_map(|e| &e.ends));
+    let points =
+        input.outlines.iter().chain(&input.faces).flatten().chain(input.edges.iter().flat_map(|e| &e.ends));
     let reach = points.map(|p| project(*p)).filter(|p| p[0].is_finite() && p[1].is_finite()).fold(
         None,
         |reach: Option<[f64; 4]>, p| {
@@ -130,9 +131,8 @@ fn draw_marks(drawing: &mut Drawing, input: &Barrier, at: impl Fn([f64; 3]) -> [
             drawing.push(circle(target[0], target[1], 2.4, "flag"));
         }
         drawing.has_links();
-        let mut link = crate::svg::Node::new("a")
-            .with("href", mark.href.clone())
-            .with("aria-label", mark.label.clone());
+        let mut link =
+            crate::svg::Node::new("a").with("href", mark.href.clone()).with("aria-label", mark.label.clone());
         link.push(circle(place[0], place[1], 11.0, "flag"));
         link.push(text(place[0], place[1] + 4.7, &mark.number.to_string(), Anchor::Middle, "tn"));
         drawing.push(link);
@@ -152,10 +152,7 @@ mod tests {
             description: "A box.".into(),
             outlines: vec![],
             faces: vec![vec![[0., 0., 0.], [8., 0., 0.], [8., 0., 3.], [0., 0., 3.]]],
-            edges: vec![
-                edge([0., 0., 0.], [8., 0., 0.], true),
-                edge([0., 0., 3.], [8., 0., 3.], closed),
-            ],
+            edges: vec![edge([0., 0., 0.], [8., 0., 0.], true), edge([0., 0., 3.], [8., 0., 3.], closed)],
             marks: (1..4)
                 .map(|number| Mark { number, at: [4., 0., 3.], href: "#g".into(), label: "gap".into() })
                 .collect(),

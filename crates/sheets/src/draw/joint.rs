@@ -75,8 +75,7 @@ pub fn joint(input: &JointDrawing, format: Format) -> Drawing {
         Format::Desk => 520.0,
         Format::Phone => 320.0,
     };
-    let mut drawing =
-        Drawing::new(&format!("{}-{}", input.id, format.suffix()), &input.title, width, 0.0);
+    let mut drawing = Drawing::new(&format!("{}-{}", input.id, format.suffix()), &input.title, width, 0.0);
     drawing.describe(describe(input));
     let reach = if format == Format::Desk { REACH } else { 84.0 };
     let thickest = [Some(&input.first), input.second.as_ref()]
@@ -100,10 +99,10 @@ pub fn joint(input: &JointDrawing, format: Format) -> Drawing {
 
 fn describe(input: &JointDrawing) -> String {
     let layers = |s: &Section| s.layers.iter().map(|l| l.name.as_str()).collect::<Vec<_>>().join(", ");
-    let second = input.second.as_ref().map_or_else(
-        || "the frame of an opening".to_owned(),
-        |s| format!("{} ({})", s.title, layers(s)),
-    );
+    let second = input
+        .second
+        .as_ref()
+        .map_or_else(|| "the frame of an opening".to_owned(), |s| format!("{} ({})", s.title, layers(s)));
     let state = if input.closed {
         "The air barrier is carried across."
     } else {
@@ -151,7 +150,8 @@ impl Paper {
         let old = old(&input.first, &a);
         let top = past;
         let height = self.size[1];
-        let turn = |[l, t, r, low]: Rect| if flipped { [l, height - low, r, height - t] } else { [l, t, r, low] };
+        let turn =
+            |[l, t, r, low]: Rect| if flipped { [l, height - low, r, height - t] } else { [l, t, r, low] };
         for (n, layer) in input.first.layers.iter().enumerate() {
             let from = if a[n + 1] <= old + 1e-9 { 0.0 } else { top + down };
             self.layer(layer, turn([a[n], from, a[n + 1], height]), Run::Standing);
@@ -163,8 +163,13 @@ impl Paper {
         if let (Some(x), Some(y)) = (face(&input.first, &a), face(second, &b)) {
             let at = |p: [f64; 2]| if flipped { [p[0], height - p[1]] } else { p };
             let bend = [x, top + y];
-            let line =
-                [[x, height], [x, top + down], bend, [bend[0].max(across), bend[1]], [across + self.reach, bend[1]]];
+            let line = [
+                [x, height],
+                [x, top + down],
+                bend,
+                [bend[0].max(across), bend[1]],
+                [across + self.reach, bend[1]],
+            ];
             let from = [x, (top + down).min(bend[1] + 34.0).max(bend[1] + 16.0)];
             let to = [x + 26.0, bend[1]];
             self.barrier(&line.map(at), &[vec![at(from), at(bend), at(to)]], input.closed);
@@ -173,7 +178,10 @@ impl Paper {
         self.numbers(&a, false, numbers, true);
         let letters: Vec<f64> = b.iter().map(|y| if flipped { height - top - y } else { top + y }).collect();
         self.letters(&letters, across + self.reach * 0.55);
-        self.break_lines(turn([0.0, height, across, height]), turn([across + self.reach, top, across + self.reach, top + down]));
+        self.break_lines(
+            turn([0.0, height, across, height]),
+            turn([across + self.reach, top, across + self.reach, top + down]),
+        );
         self.sides(input);
     }
 
@@ -256,7 +264,15 @@ impl Paper {
         }
         if frame.pan {
             // Back dam behind the frame, a fall under it, a drip over the face of the wall.
-            self.path(&[[right + 2.0, foot - 9.0], [right + 2.0, foot + 1.0], [-7.0, foot + 11.0], [-7.0, foot + 17.0]], "run");
+            self.path(
+                &[
+                    [right + 2.0, foot - 9.0],
+                    [right + 2.0, foot + 1.0],
+                    [-7.0, foot + 11.0],
+                    [-7.0, foot + 17.0],
+                ],
+                "run",
+            );
         }
         if let Some(x) = air_face(&input.first, &a) {
             let edge = right;
@@ -429,23 +445,21 @@ mod tests {
             id: "joint".into(),
             title: "Joint".into(),
             meeting,
-            first: section("wall", vec![layer("brick", 200.0, true, false), layer("board", 12.0, false, true)]),
-            second: (meeting != Meeting::Frame)
-                .then(|| section("roof", vec![layer("wool", 200.0, false, false), layer("ply", 16.0, false, true)])),
+            first: section(
+                "wall",
+                vec![layer("brick", 200.0, true, false), layer("board", 12.0, false, true)],
+            ),
+            second: (meeting != Meeting::Frame).then(|| {
+                section("roof", vec![layer("wool", 200.0, false, false), layer("ply", 16.0, false, true)])
+            }),
             frame: Some(FrameCut { behind_m: 0.1, depth_m: 0.08, face_m: 0.1, pan: true }),
             closed,
             sides: ["outside".into(), "inside".into()],
         }
     }
 
-    const ALL: [Meeting; 6] = [
-        Meeting::OnTop,
-        Meeting::AtFoot,
-        Meeting::OnPlan,
-        Meeting::OutOver,
-        Meeting::InLine,
-        Meeting::Frame,
-    ];
+    const ALL: [Meeting; 6] =
+        [Meeting::OnTop, Meeting::AtFoot, Meeting::OnPlan, Meeting::OutOver, Meeting::InLine, Meeting::Frame];
 
     #[test]
     fn a_roof_on_a_wall_is_stable() {

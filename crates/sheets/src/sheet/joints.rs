@@ -284,7 +284,11 @@ fn lead(sheet: &JointsSheet) -> String {
         1 => "One kind of joint".to_owned(),
         n => format!("{n} kinds of joint"),
     };
-    if parts.is_empty() { format!("{kinds}, nothing open.") } else { format!("{kinds}; {}.", parts.join(", ")) }
+    if parts.is_empty() {
+        format!("{kinds}, nothing open.")
+    } else {
+        format!("{kinds}; {}.", parts.join(", "))
+    }
 }
 
 /// Gaps as in the drawing; those of the air barrier first.
