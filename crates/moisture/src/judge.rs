@@ -324,4 +324,61 @@ mod tests {
         assert_eq!(year_on_year(&[1.0, 3.0, 4.0]), YearOnYear::Gathering(Some(5.0)));
         assert_eq!(year_on_year(&[1.0, 2.0, 3.0]), YearOnYear::Gathering(None));
     }
+
+    /// The demonstration's upper wall in shortened form, through the first winter months of the invented year.
+    fn winter(rain: bool) -> (Wall, Trace) {
+        use crate::material::{LibraryOptions, from_library};
+        use crate::transport::{Cells, Options, Resolution, Simulation, Start};
+        let layers =
+            [("gypsum board", 0.0159), ("plywood", 0.0127), ("dense-cellulose", 0.14), ("soft brick", 0.203)]
+                .iter()
+                .map(|&(name, thickness_m)| {
+                    let row = matter::find(name).expect("a library row");
+                    let (d, _) = from_library(row, LibraryOptions::default()).expect("estimates cover it");
+                    crate::wall::Layer {
+                        name: name.into(),
+                        thickness_m,
+                        material: std::sync::Arc::new(d.prepare().expect("valid")),
+                    }
+                })
+                .collect();
+        let wall = Wall::new(layers);
+        let mut drive = crate::invented::drive(&crate::surfaces::OutsideFace::default()).expect("whole");
+        if !rain {
+            drive.outside.iter_mut().for_each(|s| s.rain_kg_m2s = 0.0);
+        }
+        let cells = Cells::graded(&wall, Resolution::default());
+        let mut s = Simulation::new(&wall, &cells, Options::default()).expect("valid");
+        let trace = s.record(8.0, &[Start::Humidity(0.7); 4], &drive, 2_000.0 * 3600.0).expect("solved");
+        (wall, trace)
+    }
+
+    #[test]
+    fn a_rained_on_wall_is_judged_only_with_rain() {
+        let request = |rain| Request {
+            surfaces: vec![Surface { interface: 3, sensitivity: Sensitivity::Medium, visible: false }],
+            decline: mould::DEFAULT_DECLINE,
+            timber: vec![1],
+            masonry: vec![Masonry { layer: 3, tested_critical_saturation: None }],
+            rain,
+            pocketed_timber: true,
+        };
+        let (wall, dry) = winter(false);
+        let unknown = judge(&wall, &dry, &request(Rain::Unknown));
+        let refused = unknown.findings.iter().filter(|f| matches!(f.outcome, Outcome::NotJudged(_))).count();
+        assert_eq!(refused, 3, "{:#?}", unknown.findings);
+        assert!(unknown.cautions.iter().any(|c| c.contains("licensed designer")));
+
+        let (wall, wet) = winter(true);
+        let known = judge(&wall, &wet, &request(Rain::Synthetic { spread: 0.3 }));
+        // Frost stays open: nobody tested the brick.
+        let open: Vec<_> = known.findings.iter().filter(|f| f.margin.is_nan()).collect();
+        assert!(open.len() == 1 && open[0].sentence.contains("have a sample tested"), "{open:?}");
+        let governing = known.governing().expect("judged points");
+        assert!(known.findings.iter().all(|f| f.margin.is_nan() || f.margin >= governing.margin));
+        assert!(governing.sentence.contains("uncertain by 30 %"), "{}", governing.sentence);
+        // Rain through the brick makes what stands behind it damper.
+        let humidity = |t: &Trace| t.interfaces[3].iter().map(|f| f.humidity).sum::<f64>();
+        assert!(humidity(&wet) > humidity(&dry));
+    }
 }

@@ -483,6 +483,32 @@ mod tests {
 
     proptest! {
         #[test]
+        fn any_numbers_are_refused_or_work(
+            x in prop::collection::vec(prop_oneof![any::<f64>(), 0.0_f64..500.0, Just(f64::NAN)], 12), kind in 0_usize..3,
+        ) {
+            let d = Description {
+                name: "any".into(),
+                density_kg_m3: x[0],
+                specific_heat_j_kgk: x[1],
+                conductivity_w_mk: x[2],
+                conductivity_rise: x[3],
+                storage: match kind {
+                    0 => Storage::Sorption { points: vec![[x[4], x[5]], [x[6], x[7]]], saturation_kg_m3: x[8] },
+                    1 => Storage::LogPower { saturation_kg_m3: x[4], b: x[5], c: x[6] },
+                    _ => Storage::Retention { saturation_kg_m3: x[4], terms: vec![[1.0, x[5], x[6]]] },
+                },
+                vapour: if kind == 0 { Vapour::Cups { dry: x[9], wet: x[10] } } else { Vapour::Factor(x[9]) },
+                liquid: Liquid::Absorption { coefficient_kg_m2s05: x[11] },
+                redistribution: 1.0,
+            };
+            if let Ok(m) = d.prepare() {
+                for h in [0.0, 0.3, 0.9, 1.0] {
+                    prop_assert!(m.water_kg_m3(h, 20.0).is_finite() && m.resistance_factor(h) > 0.0);
+                }
+            }
+        }
+
+        #[test]
         fn storage_never_falls_with_humidity(w50 in 0.5_f64..50.0, up in 1.01_f64..4.0, sat in 1.5_f64..20.0) {
             let mut d = brick();
             let w80 = w50 * up;

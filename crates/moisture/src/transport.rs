@@ -256,8 +256,15 @@ impl Simulation {
         Ok(())
     }
 
-    /// Recomputes contents after states were set; the history of rates no longer holds.
+    /// Begins anew from states that were set: tallies go back to nothing.
     fn settle(&mut self) {
+        self.refresh();
+        self.crossed = Crossing::default();
+        self.effort = Effort::default();
+    }
+
+    /// Recomputes contents after states were set; the history of rates no longer holds.
+    fn refresh(&mut self) {
         for i in 0..self.now.states.len() {
             let [t, u] = self.now.states[i];
             let s = &mut self.system.states[i];
@@ -267,8 +274,6 @@ impl Simulation {
         }
         self.now.rates = None;
         self.next_step_s = self.options.first_step_s;
-        self.crossed = Crossing::default();
-        self.effort = Effort::default();
     }
 
     /// Runs on for this long, calling `watch` at the end of every period of the drive (and at the end of the run).

@@ -81,6 +81,14 @@ impl Mesh {
         self.films.push((first, self.nodes.len() - 1));
     }
 
+    /// Returns the width of a node, m; 0 for a film.
+    pub fn width_m(&self, node: usize) -> f64 {
+        match self.nodes[node] {
+            NodeKind::Cell { width_m, .. } => width_m,
+            NodeKind::Film { .. } => 0.0,
+        }
+    }
+
     /// Returns the node that stands for a place.
     pub fn node(&self, place: Place) -> usize {
         match place {

@@ -316,6 +316,33 @@ fn freezing_holds_the_temperature_while_it_lasts() {
     assert!(none == 0.0 && ice > 3.0 && warm > cold + 2.0, "{warm} {cold} {ice}");
 }
 
+#[test]
+fn years_run_until_they_repeat_and_the_start_is_forgotten() {
+    let wall = wall_of(&[(board(30.0), 0.02), (board(3.0), 0.1), (board(60.0), 0.02)]);
+    let (inside, outside): (Vec<_>, Vec<_>) = (0..73)
+        .map(|k| {
+            let t = 10.0 + 10.0 * numeric::scalar::sin(f64::from(k) * std::f64::consts::TAU / 73.0);
+            let pv = |t: f64, h: f64| h * matter::moist_air::saturation_pressure(t);
+            (SideState::air(20.0, pv(20.0, 0.5), 8.0, 3e-8), SideState::air(t, pv(t, 0.8), 20.0, 1e-7))
+        })
+        .unzip();
+    // Five-day periods.
+    let drive = Drive::new(432_000.0, inside, outside);
+    let ends: Vec<f64> = [0.3, 0.95]
+        .into_iter()
+        .map(|humidity| {
+            let cells = Cells::graded(&wall, Resolution::default());
+            let options = Options { longest_step_s: 86_400.0, ..Options::default() };
+            let mut s = Simulation::new(&wall, &cells, options).expect("valid");
+            s.start(15.0, &[Start::Humidity(humidity); 3]).expect("valid");
+            let (years, repeats) = s.run_to_repeat(&drive, 1e-3, 30).expect("solved");
+            assert!(repeats, "{years:?}");
+            s.water_kg_m2()
+        })
+        .collect();
+    assert!((ends[0] / ends[1] - 1.0).abs() < 5e-3, "{ends:?}");
+}
+
 mod any_wall {
     use super::*;
     use crate::material::{LibraryOptions, from_library, sheet_from_library};

@@ -85,6 +85,67 @@ impl Simulation {
         Ok(trace)
     }
 
+    /// Runs whole years until the water in every layer repeats itself, and returns each year's end content of the wall,
+    /// kg/m²; true when it came to repeat.
+    ///
+    /// After every second year the change of a cell is carried on to where changes shrinking at the wall's ratio would
+    /// end (at most eight times the last change); only a plain year after that decides. `tolerance` is the largest
+    /// yearly change of a layer, as a share of its content, that counts as repeating.
+    ///
+    /// # Errors
+    /// Those of [`Simulation::run`].
+    pub fn run_to_repeat(
+        &mut self,
+        drive: &Drive,
+        tolerance: f64,
+        most_years: usize,
+    ) -> Result<(Vec<f64>, bool), Vec<MoistureError>> {
+        let year_s = drive.period_s * drive.inside.len() as f64;
+        let layers = self.wall().layers.len();
+        let mut ends = Vec::new();
+        let mut change_before = None;
+        for year in 0..most_years {
+            let water: Vec<f64> = (0..layers).map(|k| self.layer_water_kg_m2(k)).collect();
+            let masses = self.now.masses.clone();
+            self.run(drive, year_s, |_| {})?;
+            ends.push(self.water_kg_m2());
+            let repeats = water.iter().enumerate().all(|(k, was)| {
+                let now = self.layer_water_kg_m2(k);
+                (now - was).abs() <= tolerance * now.abs()
+            });
+            if repeats {
+                return Ok((ends, true));
+            }
+            let change: f64 = self.now.masses.iter().zip(&masses).map(|(a, b)| a - b).sum();
+            let ratio = change_before.map(|before: f64| change / before);
+            change_before = Some(change);
+            if let Some(ratio) = ratio
+                && year % 2 == 1
+                && ratio > 0.05
+                && ratio < 1.0
+            {
+                self.carry_on(&masses, (ratio / (1.0 - ratio)).min(8.0));
+                change_before = None;
+            }
+        }
+        Ok((ends, false))
+    }
+
+    /// Moves every cell on by `times` the change of its water since `masses`, within what it can hold.
+    fn carry_on(&mut self, masses: &[f64], times: f64) {
+        for layer in 0..self.wall.layers.len() {
+            let material = self.wall.layers[layer].material.clone();
+            for i in self.body.mesh.cells[layer].clone() {
+                let (now, width) = (self.now.masses[i], self.body.mesh.width_m(i));
+                let wanted = now + times * (now - masses[i]);
+                let water =
+                    wanted.clamp(0.2 * now, material.saturation_kg_m3.max(now / width) * width) / width;
+                self.now.states[i][1] = material.curves.potential_of_water(water);
+            }
+        }
+        self.refresh();
+    }
+
     /// Water (kg/m²), wettest cell (kg/m³) and coldest cell (°C) of a layer.
     fn layer_summary(&self, layer: usize) -> (f64, f64, f64) {
         let (mut water, mut peak, mut coldest) = (0.0, 0.0_f64, f64::INFINITY);
