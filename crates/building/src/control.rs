@@ -59,6 +59,8 @@ pub struct Gap {
     pub close: String,
     /// Junctions, openings or penetrations it lies at, by name.
     pub places: Vec<String>,
+    /// How many there are of it: 1 but for things that pass through several times.
+    pub count: u32,
     /// Length, m, for joints; 0 for others.
     pub length_m: f64,
     /// Where it is, m, for drawing: each a line from end to end.

@@ -41,6 +41,7 @@ fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[
             control.word()
         ),
         places: elements.iter().map(|e| e.name.clone()).collect(),
+        count: 1,
         length_m: 0.0,
         lines_m: Vec::new(),
         outlines_m: outlines(elements),
@@ -66,6 +67,7 @@ fn listed(building: &Building) -> Option<Gap> {
         ),
         close: "draw storeys with footprints in place of the list".to_owned(),
         places: elements.iter().map(|e| e.name.clone()).collect(),
+        count: 1,
         length_m: 0.0,
         lines_m: Vec::new(),
         outlines_m: Vec::new(),

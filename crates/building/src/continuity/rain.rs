@@ -90,6 +90,7 @@ fn rain(kind: GapKind, sentence: String, junctions: &[&Junction]) -> Gap {
         sentence,
         close: String::new(),
         places: junctions.iter().map(|j| j.name.clone()).collect(),
+        count: 1,
         length_m: junctions.iter().map(|j| j.length_m).sum(),
         lines_m: junctions.iter().flat_map(|j| lines(j)).collect(),
         outlines_m: Vec::new(),

@@ -23,12 +23,17 @@ pub struct Settled<'a> {
 /// | nobody stated that it bonds | a joint inspection of it that passed a peel or pull test |
 /// | drainage of sills and thresholds not known | openings as built, each with its drainage complete |
 ///
+/// A thing that passes through several times needs as many looks, in one record with its `count` or in several.
 /// Everything else is closed in the book or on the building.
-pub fn settle<'a>(gaps: &'a [Gap], records: &'a [Record]) -> Vec<Settled<'a>> {
+pub fn settle<'a>(
+    gaps: &'a [Gap],
+    records: impl IntoIterator<Item = &'a Record>,
+) -> Vec<Settled<'a>> {
+    let records: Vec<&Record> = records.into_iter().collect();
     let corrected = |record: &Record| {
         records.iter().any(|other| other.head.corrects.as_deref() == Some(record.head.id.as_str()))
     };
-    let counted: Vec<&Record> = records.iter().filter(|r| !corrected(r)).collect();
+    let counted: Vec<&Record> = records.iter().copied().filter(|r| !corrected(r)).collect();
     gaps.iter().map(|gap| Settled { gap, closed_by: closed_by(gap, &counted) }).collect()
 }
 
@@ -37,14 +42,19 @@ fn closed_by<'a>(gap: &Gap, records: &[&'a Record]) -> Option<&'a str> {
         return drained(gap, records);
     }
     let mut closed = None;
+    // Of nine sleeves one that was looked at says nothing about the other eight.
+    let mut seen = 0;
     for record in records {
         let Body::JointInspection(inspection) = &record.body else { continue };
         if !speaks_of(gap, record, inspection) {
             continue;
         }
         match verdict(gap, inspection) {
-            Some(true) => closed = Some(record.head.id.as_str()),
-            Some(false) => closed = None,
+            Some(true) => {
+                seen += inspection.count.unwrap_or(1);
+                closed = (seen >= gap.count).then_some(record.head.id.as_str()).or(closed);
+            }
+            Some(false) => (closed, seen) = (None, 0),
             None => {}
         }
     }
@@ -68,15 +78,26 @@ fn verdict(gap: &Gap, inspection: &JointInspection) -> Option<bool> {
         _ if !speaks => None,
         false => Some(false),
         true => match gap.kind {
-            GapKind::NoTestedSystem => (!inspection.tested_system.trim().is_empty()).then_some(true),
-            // A look at part of a line says nothing about the rest of it.
-            GapKind::NoJoint => {
-                let seen = inspection.length.as_ref().map_or(0.0, |l| l.value);
-                (seen >= threshold("inspected-share") * gap.length_m).then_some(true)
+            // A look at part of a line says nothing about the rest of it. Whoever names a system without a length speaks
+            // of the joint; whoever runs smoke along it must say how far.
+            GapKind::NoTestedSystem => {
+                let named = !inspection.tested_system.trim().is_empty();
+                (named && seen_m(inspection, gap.length_m) >= whole_m(gap)).then_some(true)
             }
+            GapKind::NoJoint => (seen_m(inspection, 0.0) >= whole_m(gap)).then_some(true),
             _ => Some(true),
         },
     }
+}
+
+/// Length looked at, m, or what an inspection without one counts for.
+fn seen_m(inspection: &JointInspection, otherwise_m: f64) -> f64 {
+    inspection.length.as_ref().map_or(otherwise_m, |length| length.value)
+}
+
+/// Length that counts as all of a gap, m.
+fn whole_m(gap: &Gap) -> f64 {
+    threshold("inspected-share") * gap.length_m
 }
 
 /// Whether a record speaks of the joint or penetration of a gap: by its name in either order, or by the plan item.

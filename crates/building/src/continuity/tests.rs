@@ -151,6 +151,7 @@ proptest! {
             j.passed = passed;
             j.tested_system = blank.clone();
             j.length = Some(Figure { value: 1e6, ..Figure::default() });
+            j.count = Some(100);
         })).collect();
         let open = |log: &[Record]| settle(&building.gaps, log).iter()
             .filter(|s| s.gap.kind == GapKind::NoTestedSystem && s.closed_by.is_none()).count();
@@ -400,6 +401,26 @@ fn the_log_closes_what_it_can() {
     let (silent, _) = Building::derive(house(10.0, 8.0, 0));
     let log = [seen("smoke", true, 1.0)];
     assert!(settle(&silent.gaps, &log).iter().all(|s| s.closed_by.is_none()));
+}
+
+#[test]
+fn nine_sleeves_need_nine_looks() {
+    let (b, _) = Building::derive(school_scaled(1.0));
+    let look = |count: Option<u32>, passed| {
+        inspection("penetration.conduit sleeves", |j| {
+            j.method = "smoke".to_owned();
+            j.passed = Some(passed);
+            j.count = count;
+        })
+    };
+    let closed = |records: &[Record]| {
+        let found = settle(&b.gaps, records);
+        found.iter().any(|s| s.gap.id == "air.penetration.conduit sleeves" && s.closed_by.is_some())
+    };
+    assert!(!closed(&[look(None, true)]));
+    assert!(!closed(&[look(Some(5), true)]));
+    assert!(closed(&[look(Some(5), true), look(Some(4), true)]));
+    assert!(!closed(&[look(Some(9), true), look(None, false)]));
 }
 
 #[test]

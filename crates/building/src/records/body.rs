@@ -193,6 +193,8 @@ body!(
         passed: Option<bool>,
         /// Length looked at.
         length: Option<Figure>,
+        /// How many were looked at, of a thing that passes through several times; absent: one.
+        count: Option<u32>,
         /// Surface primed.
         primed: Option<bool>,
         /// Temperature of the surface.

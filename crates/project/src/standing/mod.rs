@@ -5,8 +5,9 @@
 //! `dimension`. Odds stay `None` until chances are computed: nothing is invented to fill a picture.
 //!
 //! Start at [`standing`]; [`Years`] are the simulated years behind it. One file a kind of finding: `limits`, `site`
-//! (gaps, proof, cautions, stages), `evidence` (what the log says about tightness and flows), `headline`.
+//! (gaps, proof, cautions, stages), `conditions` (joints made too cold or unprimed), `evidence` (what the log says about tightness and flows), `headline`.
 
+mod conditions;
 mod evidence;
 mod headline;
 mod limits;

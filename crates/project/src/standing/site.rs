@@ -4,12 +4,13 @@ use super::evidence::{day, records};
 use super::types::{Finding, FindingKind, Outcome, Place, Stage, StageState};
 use super::words::{capital, plain};
 use crate::check::Project;
+use building::continuity::settle;
 use building::control::{ControlKind, Gap, GapKind};
-use building::plan::PlantKind;
+use building::plan::{JointPlan, PlantKind};
 use building::records::{Body, Record};
 
 /// Returns the place of a plan item, with its line in the book.
-fn place(project: &Project, kind: &str, name: &str, item: &str) -> Place {
+pub(super) fn place(project: &Project, kind: &str, name: &str, item: &str) -> Place {
     let mut path = item;
     let line = loop {
         if let Some((_, line)) = project.lines.get(path) {
@@ -23,12 +24,13 @@ fn place(project: &Project, kind: &str, name: &str, item: &str) -> Place {
     Place { kind: kind.to_owned(), name: name.to_owned(), line }
 }
 
-/// Unclosed control layers. A record that names a tested system closes what only that can close.
+/// Unclosed control layers, each with the record that closed it, if one did.
 pub(super) fn gaps(project: &Project) -> Vec<Finding> {
-    project.building.gaps.iter().map(|gap| one_gap(project, gap)).collect()
+    let settled = settle(&project.building.gaps, records(project));
+    settled.iter().map(|s| one_gap(project, s.gap, s.closed_by)).collect()
 }
 
-fn one_gap(project: &Project, gap: &Gap) -> Finding {
+fn one_gap(project: &Project, gap: &Gap, closed_by: Option<&str>) -> Finding {
     let (kind, name) = gap.item.split_once('.').unwrap_or(("element", gap.item.as_str()));
     let name = name.trim_matches('"').trim_end_matches(".layers");
     let subject = match gap.kind {
@@ -44,7 +46,9 @@ fn one_gap(project: &Project, gap: &Gap) -> Finding {
     };
     let mut f = Finding::new(format!("gap.{}", gap.id), FindingKind::Gap, subject);
     f.sentence.clone_from(&gap.sentence);
-    f.status = if gap.kind == GapKind::NoTestedSystem && tested_system(project, name) {
+    let closing = closed_by.and_then(|id| records(project).find(|r| r.head.id == id));
+    f.status = if let Some(record) = closing {
+        f.source = format!("site log, {}", day(record));
         Outcome::Met
     } else if gap.kind.is_question() {
         Outcome::NotKnown
@@ -73,16 +77,6 @@ fn joint_words(id: &str, pair: &str) -> String {
     }
 }
 
-/// Says whether a record names the tested system of a joint or penetration.
-fn tested_system(project: &Project, name: &str) -> bool {
-    records(project).any(|r| match &r.body {
-        Body::JointInspection(j) => {
-            (j.joint == name || r.head.place.ends_with(name)) && !j.tested_system.is_empty()
-        }
-        _ => false,
-    })
-}
-
 /// The stage at which a gap should be closed, if the job has it.
 fn stage_of_gap(project: &Project, gap: &Gap) -> String {
     let wanted = match (gap.control, gap.kind) {
@@ -95,7 +89,7 @@ fn stage_of_gap(project: &Project, gap: &Gap) -> String {
 }
 
 /// Returns the stage when the job has it, else nothing: a job may rename or drop stages.
-fn known_stage(project: &Project, wanted: &str) -> String {
+pub(super) fn known_stage(project: &Project, wanted: &str) -> String {
     if project.building.project.stages.iter().any(|s| s == wanted) {
         wanted.to_owned()
     } else {
@@ -106,6 +100,7 @@ fn known_stage(project: &Project, wanted: &str) -> String {
 /// Proof that joints ask for, deliveries that are not as ordered, open questions, defects, leaks.
 pub(super) fn proof(project: &Project) -> Vec<Finding> {
     let mut all: Vec<Finding> = joints(project);
+    all.extend(super::conditions::broken(project));
     all.extend(units(project));
     for record in records(project) {
         all.extend(one_record(project, record));
@@ -117,19 +112,21 @@ fn joints(project: &Project) -> Vec<Finding> {
     let wanting = project.building.joints.iter().filter(|j| !j.proof.is_empty());
     wanting
         .map(|joint| {
-            let name = format!("{} / {}", joint.first, joint.second);
+            let name = joint.pair();
             let missing: Vec<String> =
-                joint.proof.iter().filter(|p| !has_proof(project, &name, p)).cloned().collect();
+                joint.proof.iter().filter(|p| !has_proof(project, joint, p)).cloned().collect();
+            let place_of_it = joint.at.as_ref().map_or_else(String::new, |at| format!(", {at}"));
+            let said = format!("{}{place_of_it}", plain(&name));
             let mut f = Finding::new(
-                format!("proof.joint.{name}"),
+                format!("proof.joint.{name}{place_of_it}"),
                 FindingKind::Proof,
-                format!("joint {}", plain(&name)),
+                format!("joint {said}"),
             );
             f.status = if missing.is_empty() { Outcome::Met } else { Outcome::NotKnown };
             f.sentence = if missing.is_empty() {
-                format!("Joint {}: {} on record.", plain(&name), crate::diagnostic::list(&joint.proof))
+                format!("Joint {said}: {} on record.", crate::diagnostic::list(&joint.proof))
             } else {
-                format!("Joint {}: no {} on record yet.", plain(&name), missing.join(" and no "))
+                format!("Joint {said}: no {} on record yet.", missing.join(" and no "))
             };
             f.stage = known_stage(project, "barrier");
             f.place = Some(place(project, "joint", &name, &format!("joint.{name}")));
@@ -138,10 +135,15 @@ fn joints(project: &Project) -> Vec<Finding> {
         .collect()
 }
 
-fn has_proof(project: &Project, joint: &str, wanted: &str) -> bool {
-    records(project).any(|r| match &r.body {
-        Body::Photo(p) => wanted == "photo" && (p.proves == joint || p.proves == format!("joint.{joint}")),
-        Body::JointInspection(j) if j.joint == joint => {
+/// Whether a record proves a joint as asked; for a joint that differs at a place the record must say that place.
+fn has_proof(project: &Project, joint: &JointPlan, wanted: &str) -> bool {
+    let there = |r: &&Record| {
+        joint.at.as_ref().is_none_or(|at| r.head.place.split([' ', '.', ',']).any(|word| word == at))
+    };
+    let joint = &joint.pair();
+    records(project).filter(there).any(|r| match &r.body {
+        Body::Photo(p) => wanted == "photo" && (p.proves == *joint || p.proves == format!("joint.{joint}")),
+        Body::JointInspection(j) if j.joint == *joint => {
             let seen = j.passed == Some(true) && j.method.to_lowercase().contains(&wanted.to_lowercase());
             seen || wanted == "photo" && !r.head.attachments.is_empty()
         }
