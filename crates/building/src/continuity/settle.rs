@@ -25,10 +25,7 @@ pub struct Settled<'a> {
 ///
 /// A thing that passes through several times needs as many looks, in one record with its `count` or in several.
 /// Everything else is closed in the book or on the building.
-pub fn settle<'a>(
-    gaps: &'a [Gap],
-    records: impl IntoIterator<Item = &'a Record>,
-) -> Vec<Settled<'a>> {
+pub fn settle<'a>(gaps: &'a [Gap], records: impl IntoIterator<Item = &'a Record>) -> Vec<Settled<'a>> {
     let records: Vec<&Record> = records.into_iter().collect();
     let corrected = |record: &Record| {
         records.iter().any(|other| other.head.corrects.as_deref() == Some(record.head.id.as_str()))

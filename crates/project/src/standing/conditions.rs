@@ -66,11 +66,8 @@ fn finding(
 ) -> Finding {
     let name = joint.pair();
     let subject = format!("conditions at {}", plain(&name));
-    let mut f = Finding::new(
-        format!("conditions.{}.{}", record.head.id, product.name),
-        FindingKind::Proof,
-        subject,
-    );
+    let mut f =
+        Finding::new(format!("conditions.{}.{}", record.head.id, product.name), FindingKind::Proof, subject);
     f.status = Outcome::NotMet;
     f.sentence = format!(
         "Joint {}: {} ({}). What looks good may let go later.",
@@ -98,7 +95,8 @@ mod tests {
         let mut project = crate::check(&folder).project.expect("a whole book");
         let mut body = JointInspection { passed: Some(true), ..JointInspection::default() };
         change(&mut body);
-        project.log.records = vec![Record::new("r1", "2025-08-01T09:00:00-05:00", Body::JointInspection(body))];
+        project.log.records =
+            vec![Record::new("r1", "2025-08-01T09:00:00-05:00", Body::JointInspection(body))];
         (dir, project)
     }
 
