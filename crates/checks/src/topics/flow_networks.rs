@@ -105,7 +105,7 @@ fn leak(from: usize, to: usize, height_m: f64, coefficient: f64, exponent: f64) 
 fn closed_forms() -> Vec<Check> {
     let closed = |id: &str, quantity: &str, unit, reference: f64, share: f64, compute: Compute| Check {
         id: format!("flow-network.closed-form.{id}"),
-        topic: "Flow network",
+        topic: "Flow network, closed forms",
         quantity: quantity.to_owned(),
         unit,
         reference,

@@ -372,12 +372,12 @@ fn model(c: &Case, with_sky: bool, nudge: f64) -> Result<Model, String> {
     }
     let u_window = spec.number("window.u_air_air") * nudge;
     model.assemblies.push(ModalElement::massless(between(u_window, c.film_in, out_window)));
-    place(c, &mut model, film(out), film(out_window));
+    place(c, &mut model, film(out), film(out_window), nudge);
     Ok(model)
 }
 
 /// Elements in the order floor, roof, east, west, north, south, then the window.
-fn place(c: &Case, model: &mut Model, wall_film: OutsideFilm, window_film: OutsideFilm) {
+fn place(c: &Case, model: &mut Model, wall_film: OutsideFilm, window_film: OutsideFilm, nudge: f64) {
     let spec = &c.spec;
     let window = if c.windows == "none" { 0.0 } else { 12.0 };
     let (south, side) = if c.east_west { (0.0, window / 2.0) } else { (window, 0.0) };
@@ -386,7 +386,8 @@ fn place(c: &Case, model: &mut Model, wall_film: OutsideFilm, window_film: Outsi
     let shares = if absorptance > 0.0 {
         let place = if c.east_west { "east_west_windows" } else { "south_windows" };
         let key = format!("interior_solar_fractions.{place}_abs_0_{}", (absorptance * 10.0).round() as i64);
-        spec.numbers(&key)
+        // Nudged too, because cold hangs on the sun more than on the walls.
+        spec.numbers(&key).into_iter().map(|share| share * nudge).collect()
     } else {
         vec![0.0; 7]
     };

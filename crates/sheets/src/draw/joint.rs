@@ -253,7 +253,8 @@ impl Paper {
             self.layer(layer, [a[n], foot, a[n + 1], self.size[1]], Run::Standing);
         }
         let left = (frame.behind_m * self.scale).min(across - 8.0).max(0.0);
-        let right = (left + frame.depth_m * self.scale).clamp(left + 8.0, across);
+        // A wall thinner than the frame's least drawn depth lets the frame stand out of it.
+        let right = (left + frame.depth_m * self.scale).min(across).max(left + 8.0);
         let middle = (left + right) / 2.0;
         for (t, low) in [(head, head + face), (foot - face, foot)] {
             self.rect([left, t, right, low], "pane");
