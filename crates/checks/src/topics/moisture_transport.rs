@@ -66,10 +66,25 @@ struct Row {
     source: &'static str,
 }
 
+/// The table a check stands in: one a case, and one a moment where a case has many.
+fn table(id: &str) -> &'static str {
+    const TABLES: [(&str, &str); 8] = [
+        ("half-space.7d", "Wetting half-space, 7 days"),
+        ("half-space.30d", "Wetting half-space, 30 days"),
+        ("half-space.365d", "Wetting half-space, 365 days"),
+        ("drying-layer", "Drying layer"),
+        ("inside-insulation.10d", "Wet inside insulation, 10 days"),
+        ("inside-insulation.30d", "Wet inside insulation, 30 days"),
+        ("inside-insulation.60d", "Wet inside insulation, 60 days"),
+        ("linear-step", "Linear moisture step"),
+    ];
+    TABLES.iter().find(|(start, _)| id.starts_with(start)).map_or("Moisture in layers", |(_, table)| table)
+}
+
 fn check(row: Row, compute: Compute) -> Check {
     Check {
+        topic: table(&row.id),
         id: format!("moisture.{}", row.id),
-        topic: "Moisture in layers",
         quantity: row.quantity,
         unit: row.unit,
         reference: row.reference,
