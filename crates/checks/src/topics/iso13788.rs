@@ -26,8 +26,8 @@ fn check(
     compute: Compute,
 ) -> Check {
     Check {
+        topic: if id.starts_with("wall.") { "ISO 13788, water in a wall" } else { "ISO 13788, surfaces" },
         id: format!("iso13788.{id}"),
-        topic: "ISO 13788",
         quantity,
         unit,
         reference,

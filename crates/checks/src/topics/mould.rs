@@ -63,8 +63,12 @@ fn class(name: &str) -> Sensitivity {
 
 fn check(id: String, quantity: String, reference: f64, tolerance: f64, compute: Compute) -> Check {
     Check {
+        topic: match id.split('.').nth(1) {
+            _ if id.starts_with("critical") => "Critical humidity for mould",
+            Some("0" | "1") => "Mould index, early trajectories",
+            _ => "Mould index",
+        },
         id: format!("mould.{id}"),
-        topic: "Mould index",
         quantity,
         unit: "1",
         reference,
