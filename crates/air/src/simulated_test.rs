@@ -213,7 +213,6 @@ mod tests {
     fn ninety_in_a_hundred_hold_the_truth() {
         let days = Days::default();
         let c = coverage(9972, 500, 0.90, 50.0, &days, days.instruments).unwrap();
-        println!("{c:?}");
         assert!((0.86..=0.94).contains(&c.budget), "{c:?}");
         assert!(c.regression_only < c.budget, "{c:?}");
     }

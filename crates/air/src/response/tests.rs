@@ -78,7 +78,6 @@ fn the_years_heat_is_within_two_per_cent() {
     let mut air = Air::new(plan(1.0)).unwrap();
     let table = Response::new(&mut air, &modes(), &fast()).unwrap();
     let (by_table, direct) = heat_compared_j(&table, &mut air, &fast(), &modes(), &year()).unwrap();
-    println!("table {:.1} kWh, direct {:.1} kWh, {} numbers", by_table / 3.6e6, direct / 3.6e6, table.len());
     assert!((by_table / direct - 1.0).abs() < 0.02, "{by_table} {direct}");
 }
 
