@@ -186,8 +186,8 @@ pub struct Check {
     /// One JSON list of problems on standard output.
     #[arg(long)]
     pub json: bool,
-    /// Also list every value that is a default, with its basis and source.
-    #[arg(long)]
+    /// Also list what the book leaves to the tool: default values and spreads, library materials, limits in force.
+    #[arg(long, conflicts_with = "json")]
     pub explain: bool,
 }
 

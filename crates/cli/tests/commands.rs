@@ -220,3 +220,13 @@ fn the_command_line_is_explained() {
     assert_eq!(nowhere.status.code(), Some(2));
     assert!(err(&nowhere).contains("there is no folder"), "{}", err(&nowhere));
 }
+
+#[test]
+fn what_the_book_leaves_out_is_listed() {
+    let dir = house();
+    let listed = run(dir.path(), &["check", "narrow-house", "--explain"]);
+    assert_eq!(listed.status.code(), Some(0), "{}", err(&listed));
+    insta::assert_snapshot!("left_out", out(&listed));
+    let both = run(dir.path(), &["check", "narrow-house", "--explain", "--json"]);
+    assert_eq!(both.status.code(), Some(2), "a list for people and one for programs are not mixed");
+}

@@ -13,6 +13,7 @@ mod check;
 pub mod demo;
 pub mod diagnostic;
 mod kept;
+pub mod left_out;
 pub mod reader;
 pub mod records;
 pub mod source;

@@ -100,7 +100,7 @@ fn limit_set(book: &mut Book<'_>, word: &Word) -> Option<LimitSet> {
                     LimitError::Shape { span: None, .. } => 0..0,
                 };
                 let d = Diagnostic::error("limit", &Place::new(file, at), error.to_string())
-                    .with_help("the sets that come with the tool show the shape: windtight check --explain");
+                    .with_help("windtight check --explain shows the rows in force; docs/book.md shows how one is written");
                 book.cx.add(d);
             }
             None
