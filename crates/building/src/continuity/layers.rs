@@ -5,16 +5,15 @@ use std::collections::BTreeMap;
 use quantity::{Dimension, show};
 
 use crate::control::{ControlKind, Gap, GapKind};
-use crate::model::{AssemblyId, Beyond, Building, Element};
+use crate::model::{AssemblyId, Beyond, Building, Element, Neighbour, NeighbourTemperature};
 
-/// Each assembly of the enclosure needs an air, a vapour and a heat layer, and to the open a rain layer.
+/// Each assembly of the enclosure needs an air layer, to the cold a vapour and a heat layer, and to the open a rain layer.
 pub(super) fn gaps(building: &Building) -> Vec<Gap> {
     let mut missing: BTreeMap<(AssemblyId, ControlKind), Vec<&Element>> = BTreeMap::new();
     for element in building.elements.iter().filter(|e| e.in_enclosure) {
         let assembly = &building.assemblies[element.assembly.0];
         for kind in ControlKind::ALL {
-            let needed = kind != ControlKind::Rain || element.beyond == Beyond::Outside;
-            if needed && assembly.control_layers(kind).next().is_none() {
+            if is_needed(building, kind, element) && assembly.control_layers(kind).next().is_none() {
                 missing.entry((element.assembly, kind)).or_default().push(element);
             }
         }
@@ -23,6 +22,27 @@ pub(super) fn gaps(building: &Building) -> Vec<Gap> {
         missing.iter().map(|((id, control), elements)| layer(building, *id, *control, elements)).collect();
     out.extend(listed(building));
     out
+}
+
+/// Says whether an element needs a layer of this kind. Rain falls outside only; a neighbour kept as warm as the rooms
+/// has no cold for heat or vapour to go to, though its air stays outside all the same. What heat still passes is in
+/// the balance.
+fn is_needed(building: &Building, kind: ControlKind, element: &Element) -> bool {
+    match (kind, &element.beyond) {
+        (ControlKind::Rain, beyond) => *beyond == Beyond::Outside,
+        (ControlKind::Heat | ControlKind::Vapour, Beyond::Neighbour(id)) => {
+            !is_warm(building, &building.neighbours[id.0])
+        }
+        _ => true,
+    }
+}
+
+/// Says whether a neighbour is stated to be warm as rooms are, usually: 18 °C or more (judgement).
+fn is_warm(building: &Building, neighbour: &Neighbour) -> bool {
+    match &neighbour.temperature {
+        NeighbourTemperature::Stated { usual, .. } => building.values.get(*usual).value >= 18.0,
+        NeighbourTemperature::Floating { .. } => false,
+    }
 }
 
 fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[&Element]) -> Gap {
@@ -35,7 +55,11 @@ fn layer(building: &Building, id: AssemblyId, control: ControlKind, elements: &[
         also: Vec::new(),
         kind: GapKind::NoLayer,
         item: format!("assembly.{name}.layers"),
-        sentence: format!("No layer of {name} ({area}) is said to keep out {}.", control.word()),
+        sentence: format!(
+            "No layer of {} ({area}) is said to keep out {}.",
+            name.replace('-', " "),
+            control.word()
+        ),
         close: format!(
             "in [assembly.{name}] give the layer that does it: controls = [\"{}\"]",
             control.word()

@@ -68,6 +68,18 @@ fn others(edges: &[Edge], found: &[&Junction], building: &Building) -> Vec<Contr
     ControlKind::ALL.into_iter().filter(|c| *c != ControlKind::Air && open(*c)).collect()
 }
 
+/// Names a seam as one would on site: "the corner of lobby wall", "the party line between party wall and roof".
+fn where_at(kind: &str, pair: &str) -> String {
+    let plain = |name: &str| name.replace('-', " ");
+    match pair.split_once(" / ") {
+        Some((a, b)) if a == b => format!("the {kind} of {}", plain(a)),
+        Some(("opening", b)) => format!("the {kind} of openings in {}", plain(b)),
+        Some((a, b)) if a == kind => format!("the {kind} in {}", plain(b)),
+        Some((a, b)) => format!("the {kind} between {} and {}", plain(a), plain(b)),
+        None => format!("the {kind} of {}", plain(pair)),
+    }
+}
+
 fn joint(
     building: &Building,
     control: ControlKind,
@@ -81,8 +93,11 @@ fn joint(
     let length = show(length_m, Dimension::Length, building.project.units);
     let word = control.word();
     let words: Vec<&str> = [control].into_iter().chain(also.iter().copied()).map(layer_words).collect();
-    let sentence =
-        format!("Nobody has said what carries {} across {pair}, {kind} ({length}).", super::list(&words));
+    let sentence = format!(
+        "Nobody has said what carries {} across {} ({length}).",
+        super::list(&words),
+        where_at(kind, pair)
+    );
     let close = match control {
         _ if !spoken_of => {
             format!(

@@ -73,6 +73,7 @@ fn joint_words(id: &str, pair: &str) -> String {
     match pair.split_once(" / ") {
         Some((a, b)) if a == b => format!("{kind} of {}", plain(a)),
         Some(("opening", b)) => format!("{kind} at {}", plain(b)),
+        Some((a, b)) if a == kind => format!("{kind} at {}", plain(b)),
         _ => format!("{}, {kind}", plain(pair)),
     }
 }
