@@ -37,6 +37,11 @@ impl Soil {
         (3.15e7 * self.conductivity_w_mk / (PI * self.heat_capacity_j_m3k)).sqrt()
     }
 
+    /// The same, written into a working.
+    fn shown_depth_m(&self, w: &mut Working) -> f64 {
+        w.step("δ", "penetration depth of the year", self.yearly_depth_m(), "m", "ISO 13370 Annex A")
+    }
+
     fn check(&self) -> Result<(), FabricError> {
         positive(|| "ground".into(), "conductivity, W/(m·K)", self.conductivity_w_mk)?;
         positive(|| "ground".into(), "heat capacity, J/(m³·K)", self.heat_capacity_j_m3k)?;
@@ -66,6 +71,12 @@ impl FloorPlan {
     /// Returns the characteristic dimension B′ = A / (P/2), m.
     pub fn characteristic_dimension_m(&self) -> f64 {
         self.area_m2 / (0.5 * self.perimeter_m)
+    }
+
+    /// The same, written into a working.
+    fn shown_dimension_m(&self, w: &mut Working) -> f64 {
+        let b = self.characteristic_dimension_m();
+        w.step("B′", "characteristic dimension", b, "m", "ISO 13370 8.1")
     }
 
     fn check(&self) -> Result<(), FabricError> {
@@ -163,13 +174,7 @@ impl Slab {
         let mut w = Working::new();
         let lambda = self.soil.conductivity_w_mk;
         let (a, p) = (self.plan.area_m2, self.plan.perimeter_m);
-        let b = w.step(
-            "B′",
-            "characteristic dimension",
-            self.plan.characteristic_dimension_m(),
-            "m",
-            "ISO 13370 8.1",
-        );
+        let b = self.plan.shown_dimension_m(&mut w);
         let rf = RSI_FLOOR + self.floor_m2k_w + RSE_GROUND;
         let dt = self.plan.wall_thickness_m + lambda * rf;
         w.step("dt", "equivalent thickness of the floor", dt, "m", "ISO 13370 8.2");
@@ -180,13 +185,7 @@ impl Slab {
             "W/(m²·K)",
             "ISO 13370 9.1",
         );
-        let delta = w.step(
-            "δ",
-            "penetration depth of the year",
-            self.soil.yearly_depth_m(),
-            "m",
-            "ISO 13370 Annex A",
-        );
+        let delta = self.soil.shown_depth_m(&mut w);
         let (u, extra, reach) = match &self.edge {
             None => (u0, 0.0, 0.0),
             Some(edge) => {
@@ -283,13 +282,7 @@ impl SuspendedFloor {
         within(what, "shielding factor", self.shielding, 0.0, 1.0)?;
         let mut w = Working::new();
         let (a, p, lambda) = (self.plan.area_m2, self.plan.perimeter_m, self.soil.conductivity_w_mk);
-        let b = w.step(
-            "B′",
-            "characteristic dimension",
-            self.plan.characteristic_dimension_m(),
-            "m",
-            "ISO 13370 8.1",
-        );
+        let b = self.plan.shown_dimension_m(&mut w);
         let dg = self.plan.wall_thickness_m + lambda * (RSI_FLOOR + self.base_m2k_w + RSE_GROUND);
         w.step("dg", "equivalent thickness of the base", dg, "m", "ISO 13370 9.2");
         let ug = w.step(
@@ -303,13 +296,7 @@ impl SuspendedFloor {
             + 1450.0 * self.openings_m2_m * self.wind_m_s * self.shielding / b;
         w.step("Ux", "walls and ventilation of the underfloor space", ux, "W/(m²·K)", "ISO 13370 9.2");
         let u = 1.0 / (1.0 / uf + 1.0 / (ug + ux));
-        let delta = w.step(
-            "δ",
-            "penetration depth of the year",
-            self.soil.yearly_depth_m(),
-            "m",
-            "ISO 13370 Annex A",
-        );
+        let delta = self.soil.shown_depth_m(&mut w);
         let below = lambda / delta + ux;
         let inside = a / (1.0 / uf + 1.0 / below);
         let outside = uf * (0.37 * p * lambda * ln(delta / dg + 1.0) + ux * a) / (below + uf);
@@ -396,13 +383,7 @@ impl Basement {
         within(what, "wall resistance, m²·K/W", self.wall_m2k_w, 0.0, 100.0)?;
         let mut w = Working::new();
         let (a, p, lambda) = (self.plan.area_m2, self.plan.perimeter_m, self.soil.conductivity_w_mk);
-        let b = w.step(
-            "B′",
-            "characteristic dimension",
-            self.plan.characteristic_dimension_m(),
-            "m",
-            "ISO 13370 8.1",
-        );
+        let b = self.plan.shown_dimension_m(&mut w);
         let dt = self.plan.wall_thickness_m + lambda * (RSI_FLOOR + self.floor_m2k_w + RSE_GROUND);
         w.step("dt", "equivalent thickness of the floor", dt, "m", "ISO 13370 9.3");
         let dw = lambda * (RSI_WALL + self.wall_m2k_w + RSE_GROUND);
@@ -413,13 +394,7 @@ impl Basement {
         let ubw = 2.0 * lambda / (PI * z) * (1.0 + 0.5 * top / (top + z)) * ln(z / dw + 1.0);
         w.step("Ubw", "basement walls", ubw, "W/(m²·K)", "ISO 13370 9.3");
         let steady = w.step("Hg", "steady coefficient", a * ubf + z * p * ubw, "W/K", "ISO 13370 9.3");
-        let delta = w.step(
-            "δ",
-            "penetration depth of the year",
-            self.soil.yearly_depth_m(),
-            "m",
-            "ISO 13370 Annex A",
-        );
+        let delta = self.soil.shown_depth_m(&mut w);
         let inside = a * inside_term(lambda, delta, dt) + z * p * inside_term(lambda, delta, dw);
         let near = exp(-z / delta);
         let outside =

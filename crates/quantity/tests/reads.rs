@@ -365,3 +365,12 @@ fn the_system_and_the_text_are_kept() {
     assert_eq!(read("5.4 m²K/W", D::Resistance).unwrap().system, Some(System::Si));
     assert_eq!(read("5..7 mm", D::Length).unwrap().written, "5..7 mm");
 }
+
+#[test]
+fn a_unit_to_the_power_of_nothing_is_refused() {
+    // Found by fuzzing: such a unit vanished but left its currency behind.
+    for text in ["3 m·USD^0", "3 m·$^0", "3 m·kg⁰", "3 m·s^0"] {
+        let error = read(text, D::Length).expect_err(text);
+        assert!(error.to_string().contains("zero"), "{text}: {error}");
+    }
+}

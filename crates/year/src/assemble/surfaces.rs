@@ -744,13 +744,13 @@ fn carroll(areas: &[f64]) -> Vec<f64> {
     f
 }
 
-/// Daily moisture buffer of each zone's inside faces: `C = w' d`, `1/g = 1/β + d/(2δ)`, `d = √(δ p_sat τ / (π w'))`.
+/// Daily moisture buffer of each zone's inside faces, by [`Buffer::effective_penetration`].
 ///
-/// w' is the slope of the sorption curve (from the water content at 80 %), δ the vapour permeability of the innermost
-/// layer. Faces whose material has no hygric figures do not buffer.
+/// The slope of the sorption curve is taken from the water content at 80 %, the permeability is the innermost layer's.
+/// Faces whose material has no hygric figures do not buffer.
 fn buffers(building: &Building, nominal: &Resolved, zones: &Zones) -> Vec<Option<Buffer>> {
     let saturation = moist_air::saturation_pressure(20.0);
-    let mut sums = vec![(0.0, 0.0); zones.count()];
+    let mut buffers: Vec<Option<Buffer>> = vec![None; zones.count()];
     for e in &building.elements {
         let layers = &building.assemblies[e.assembly.0].layers;
         let mut face = |zone: usize, layer: Option<&building::model::Layer>| {
@@ -769,11 +769,17 @@ fn buffers(building: &Building, nominal: &Resolved, zones: &Zones) -> Vec<Option
                 && factor.is_finite()
                 && factor > 0.0
             {
-                let permeability = AIR_PERMEABILITY_KG_MSPA / factor;
-                let depth =
-                    (permeability * saturation * BUFFER_PERIOD_S / (std::f64::consts::PI * slope)).sqrt();
-                sums[zone].0 += e.net_m2 * slope * depth;
-                sums[zone].1 += e.net_m2 / (1.0 / SURFACE_VAPOUR_KG_M2SPA + depth / (2.0 * permeability));
+                let face = Buffer::effective_penetration(
+                    e.net_m2,
+                    slope,
+                    AIR_PERMEABILITY_KG_MSPA / factor,
+                    SURFACE_VAPOUR_KG_M2SPA,
+                    BUFFER_PERIOD_S,
+                    saturation,
+                );
+                let zone = buffers[zone].get_or_insert(Buffer { capacity_kg: 0.0, conductance_kg_s_pa: 0.0 });
+                zone.capacity_kg += face.capacity_kg;
+                zone.conductance_kg_s_pa += face.conductance_kg_s_pa;
             }
         };
         face(zones.zone_of(e.space), layers.last());
@@ -781,11 +787,7 @@ fn buffers(building: &Building, nominal: &Resolved, zones: &Zones) -> Vec<Option
             face(zones.zone_of(space), layers.first());
         }
     }
-    sums.into_iter()
-        .map(|(capacity_kg, conductance_kg_s_pa)| {
-            (capacity_kg > 0.0).then_some(Buffer { capacity_kg, conductance_kg_s_pa })
-        })
-        .collect()
+    buffers
 }
 
 /// What stands on each opening's horizon: the building's shades, seen from the middle of its frame.
