@@ -15,6 +15,7 @@ pub mod kernel;
 pub mod monthly;
 pub mod quasi_steady;
 pub mod result;
+pub mod sampled;
 pub mod simple;
 pub mod tell;
 

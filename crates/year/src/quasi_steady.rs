@@ -9,7 +9,7 @@ use fabric::layers::film::{Direction, RSE_M2K_W, rsi_m2k_w};
 
 use crate::assemble::Frame;
 use crate::kernel::input::{Element, MONTH_ENDS_H, Model, Outside, Part};
-use crate::kernel::leakage_m3_s;
+use crate::kernel::leakages_m3_s;
 use crate::monthly::{Conventions, Envelope, Month, MonthBalance, year};
 
 /// The monthly method's year.
@@ -27,8 +27,76 @@ pub struct MonthlyYear {
     pub cooling_j: f64,
 }
 
+/// What months of a frame's drivers add up to, shared by all samples.
+#[derive(Clone, Debug)]
+pub struct Months {
+    /// Mean outdoor temperature, °C.
+    outdoor_c: [f64; 12],
+    /// Mean of each given temperature, °C, month by month.
+    given_c: Vec<[f64; 12]>,
+    /// Sums of each aperture's transmitted sun and of its inward part, W·h/m², month by month.
+    sun_wh_m2: Vec<[(f64, f64); 12]>,
+    /// Steps in each state of use, month by month.
+    state_steps: Vec<[f64; 12]>,
+    /// Wind speeds that occur, m/s, and which of them each hour has.
+    winds: (Vec<f64>, Vec<usize>),
+}
+
+impl Months {
+    /// Adds up a frame's drivers.
+    pub fn of(frame: &Frame<'_>) -> Self {
+        let d = &frame.drivers;
+        let n = d.steps_per_hour;
+        let mut winds: Vec<f64> = d.wind_m_s.clone();
+        winds.sort_by(f64::total_cmp);
+        winds.dedup();
+        let level = |v: &f64| winds.partition_point(|w| w < v).min(winds.len().saturating_sub(1));
+        let of_hour = d.wind_m_s.iter().map(level).collect();
+        let mut months = Self {
+            outdoor_c: [0.0; 12],
+            given_c: vec![[0.0; 12]; d.given.len()],
+            sun_wh_m2: vec![[(0.0, 0.0); 12]; d.apertures.len()],
+            state_steps: vec![[0.0; 12]; d.uses.len()],
+            winds: (winds, of_hour),
+        };
+        for (month, hours) in months_of(d.hours).enumerate() {
+            let steps = hours.start * n..hours.end * n;
+            months.outdoor_c[month] = d.outdoor_c[steps.clone()].iter().sum::<f64>() / steps.len() as f64;
+            for (mean, series) in months.given_c.iter_mut().zip(&d.given) {
+                mean[month] = series.temperature_c[hours.clone()].iter().sum::<f64>() / hours.len() as f64;
+            }
+            for (sum, a) in months.sun_wh_m2.iter_mut().zip(&d.apertures) {
+                sum[month] = (
+                    a.transmitted_w_m2[hours.clone()].iter().sum(),
+                    a.inward_w_m2[hours.clone()].iter().sum(),
+                );
+            }
+            for step in steps {
+                months.state_steps[usize::from(d.use_of_step[step])][month] += 1.0;
+            }
+        }
+        months
+    }
+}
+
+fn months_of(hours: usize) -> impl Iterator<Item = std::ops::Range<usize>> {
+    let ends = MONTH_ENDS_H.map(|end| end.min(hours));
+    (0..12).map(move |m| if m == 0 { 0..ends[0] } else { ends[m - 1]..ends[m] })
+}
+
 /// Runs the monthly method on a frame's model.
 pub fn run(frame: &Frame<'_>, model: &Model, resolved: &Resolved, conventions: Conventions) -> MonthlyYear {
+    run_on(&Months::of(frame), frame, model, resolved, conventions)
+}
+
+/// As [`run`], with the sums of the drivers at hand.
+pub fn run_on(
+    months: &Months,
+    frame: &Frame<'_>,
+    model: &Model,
+    resolved: &Resolved,
+    conventions: Conventions,
+) -> MonthlyYear {
     let asked = &frame.drivers.uses[0].zones[0];
     let zone = &model.zones[0];
     let heating_c = asked.heat_above_c + zone.heating_shift_k;
@@ -39,20 +107,35 @@ pub fn run(frame: &Frame<'_>, model: &Model, resolved: &Resolved, conventions: C
         resolved[frame.building.set_points.cooling]
     };
     let envelope = envelope(model, heating_c, cooling_c);
+    let leaks = mean_leaks(months, frame, model, heating_c);
     let mut inputs = [Month::default(); 12];
-    let mut from = 0;
-    for (input, end) in inputs.iter_mut().zip(MONTH_ENDS_H) {
-        *input = month(frame, model, &envelope, from..end.min(frame.drivers.hours));
-        from = end;
+    for (at, input) in inputs.iter_mut().enumerate() {
+        *input = month(months, frame, model, &envelope, at, leaks[at]);
     }
-    let months = year(envelope, &inputs, conventions);
+    let balances = year(envelope, &inputs, conventions);
     MonthlyYear {
         envelope,
         inputs,
-        months,
-        heating_j: months.iter().map(|m| m.heating_j).sum(),
-        cooling_j: months.iter().map(|m| m.cooling_j).sum(),
+        months: balances,
+        heating_j: balances.iter().map(|m| m.heating_j).sum(),
+        cooling_j: balances.iter().map(|m| m.cooling_j).sum(),
     }
+}
+
+/// Mean flow through leaks by month, at the heating set point, m³/s.
+fn mean_leaks(months: &Months, frame: &Frame<'_>, model: &Model, heating_c: f64) -> [f64; 12] {
+    let d = &frame.drivers;
+    let (speeds, level) = &months.winds;
+    let flows =
+        leakages_m3_s(model, speeds, |hour| (level[hour], heating_c - d.outdoor_c[hour * d.steps_per_hour]));
+    let mut means = [0.0; 12];
+    for (mean, hours) in means.iter_mut().zip(months_of(d.hours)) {
+        let count = hours.len() as f64;
+        for hour in hours {
+            *mean += flows(hour) / count;
+        }
+    }
+    means
 }
 
 /// U of an element with the standard films, W/(m²·K).
@@ -89,16 +172,20 @@ fn envelope(model: &Model, heating_c: f64, cooling_c: f64) -> Envelope {
     Envelope { transmission_w_k: transmission, capacity_j_k: capacity, heating_c, cooling_c }
 }
 
-fn month(frame: &Frame<'_>, model: &Model, envelope: &Envelope, hours: std::ops::Range<usize>) -> Month {
+fn month(
+    months: &Months,
+    frame: &Frame<'_>,
+    model: &Model,
+    envelope: &Envelope,
+    at: usize,
+    leak: f64,
+) -> Month {
     let d = &frame.drivers;
-    let n = d.steps_per_hour;
-    let count = hours.len() as f64;
-    let steps = hours.start * n..hours.end * n;
-    let outdoor_c = d.outdoor_c[steps.clone()].iter().sum::<f64>() / steps.len() as f64;
+    let outdoor_c = months.outdoor_c[at];
     let mut m = Month { outdoor_c, ..Month::default() };
     for e in &model.elements {
         if let Outside::Given { series, .. } = e.outside {
-            let mean = d.given[series].temperature_c[hours.clone()].iter().sum::<f64>() / count;
+            let mean = months.given_c[series][at];
             let ua = e.area_m2 * u_w_m2k(model, e);
             let flows = [ua * (envelope.heating_c - mean), ua * (envelope.cooling_c - mean)];
             if e.part == Part::Ground {
@@ -111,27 +198,20 @@ fn month(frame: &Frame<'_>, model: &Model, envelope: &Envelope, hours: std::ops:
         }
     }
     for g in &model.glass {
-        let kept: f64 = kept_sun(model, g.zone);
-        let a = &d.apertures[g.aperture];
-        for hour in hours.clone() {
-            m.solar_j += 3600.0 * g.area_m2 * (a.transmitted_w_m2[hour] * kept + a.inward_w_m2[hour]);
-        }
+        let (transmitted, inward) = months.sun_wh_m2[g.aperture][at];
+        m.solar_j += 3600.0 * g.area_m2 * (transmitted * kept_sun(model, g.zone) + inward);
     }
-    let mut leak = 0.0;
-    for hour in hours.clone() {
-        let difference = envelope.heating_c - d.outdoor_c[hour * n];
-        leak += leakage_m3_s(model, d.wind_m_s[hour], difference) / count;
-    }
+    let steps: f64 = months.state_steps.iter().map(|s| s[at]).sum();
     let (mut recovered, mut full) = (0.0, 0.0);
-    for step in steps.clone() {
-        let state = &d.uses[usize::from(d.use_of_step[step])];
+    for (state, counts) in d.uses.iter().zip(&months.state_steps) {
         let mode = &model.air_modes[state.air_mode];
-        let supply: f64 = mode.supply_m3_s.iter().sum::<f64>() / steps.len() as f64;
+        let supply: f64 = mode.supply_m3_s.iter().sum::<f64>() * counts[at] / steps;
         recovered += supply * (1.0 - mode.recovery);
         full += supply;
         for (zone, u) in model.zones.iter().zip(&state.zones) {
-            m.internal_j += d.step_s()
-                * (zone.people_factor * u.people_w + zone.equipment_factor * (u.equipment_w + u.lights_w));
+            let power =
+                zone.people_factor * u.people_w + zone.equipment_factor * (u.equipment_w + u.lights_w);
+            m.internal_j += counts[at] * d.step_s() * power;
         }
     }
     m.ventilation_heating_w_k = model.air_heat_j_m3k * (leak + recovered);

@@ -1,8 +1,8 @@
 //! The result of each kind of row, by the count the row names, with the others beside.
 
-use building::counting;
 use building::limits::{Limit, LimitResult, Method, Normalisation};
 use building::model::{Beyond, Ventilation};
+use building::{Building, counting};
 use climate::HOURS;
 use fabric::surface;
 
@@ -25,6 +25,25 @@ const CROWD_CAUTION: &str =
     "How many may be in the room is for the code official (egress, floor, fire), not for this tool.";
 /// Joints and corners, said beside surface temperatures.
 const MOULD_CAUTION: &str = "Corners, joints, furniture and damp rooms were not looked at; mould follows the coldest and dampest spot.";
+
+/// Sum over units and modes of hours times something.
+pub(super) fn over_modes(
+    building: &Building,
+    of: impl Fn(&Ventilation, &building::model::Mode) -> f64,
+) -> f64 {
+    let mut sum = 0.0;
+    for unit in &building.ventilation {
+        let mut quarters = vec![0u32; unit.modes.len()];
+        for running in &unit.running {
+            if let Some(count) = quarters.get_mut(usize::from(*running)) {
+                *count += 1;
+            }
+        }
+        let modes = unit.modes.iter().zip(&quarters);
+        sum += modes.map(|(mode, count)| f64::from(*count) * of(unit, mode)).sum::<f64>();
+    }
+    sum
+}
 
 impl Judge<'_> {
     pub(super) fn find(&self, limit: &Limit) -> Found {
@@ -293,20 +312,8 @@ impl Judge<'_> {
         found
     }
 
-    /// Sum over units and modes of hours times something.
     fn over_modes(&self, of: impl Fn(&Ventilation, &building::model::Mode) -> f64) -> f64 {
-        let mut sum = 0.0;
-        for unit in &self.building.ventilation {
-            let mut quarters = vec![0u32; unit.modes.len()];
-            for running in &unit.running {
-                if let Some(count) = quarters.get_mut(usize::from(*running)) {
-                    *count += 1;
-                }
-            }
-            let modes = unit.modes.iter().zip(&quarters);
-            sum += modes.map(|(mode, count)| f64::from(*count) * of(unit, mode)).sum::<f64>();
-        }
-        sum
+        over_modes(self.building, of)
     }
 
     fn each_mode(&self, of: impl Fn(&building::model::Mode) -> f64) -> Vec<Beside> {

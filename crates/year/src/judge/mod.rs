@@ -11,6 +11,7 @@
 
 mod causes;
 mod find;
+mod sampled;
 
 use building::limits::{Allowance, Comparison, Join, Limit, LimitSet, UseCase};
 use building::{Building, Resolved, counting};
@@ -21,6 +22,7 @@ use matter::moist_air;
 use crate::result::YearResult;
 
 pub use causes::CauseShare;
+pub use sampled::Sizes;
 
 /// A number that a reading or a detail has shown, with its words.
 #[derive(Clone, Debug, PartialEq)]

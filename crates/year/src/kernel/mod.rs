@@ -111,6 +111,21 @@ pub fn leakage_m3_s(model: &Model, wind_m_s: f64, difference_k: f64) -> f64 {
     leakage_in_mode_m3_s(model, wind_m_s, difference_k, 0)
 }
 
+/// As [`leakage_m3_s`], for many states: what they share is worked out once. `state` gives the place of an hour's wind
+/// among `winds_m_s` and the temperature difference.
+pub fn leakages_m3_s<'a>(
+    model: &'a Model,
+    winds_m_s: &'a [f64],
+    state: impl Fn(usize) -> (usize, f64) + 'a,
+) -> impl Fn(usize) -> f64 + 'a {
+    let rows = flows::leak_rows::<1>(&[model], winds_m_s);
+    move |hour| {
+        let (level, difference_k) = state(hour);
+        let wind = winds_m_s[level];
+        rows.iter().map(|row| row.flow(wind, level, F([difference_k]), 0, &model.responses).0[0]).sum()
+    }
+}
+
 /// As [`leakage_m3_s`], in one air mode.
 pub fn leakage_in_mode_m3_s(model: &Model, wind_m_s: f64, difference_k: f64, air_mode: usize) -> f64 {
     flows::leak_rows::<1>(&[model], &[wind_m_s])

@@ -5,7 +5,7 @@ use building::{Building, Resolved, ValueKey};
 use climate::HOURS;
 
 use super::report::Report;
-use crate::assemble::{PlantThere, equipment_electricity_j, hot_water_of_a_day};
+use crate::assemble::{Frame, PlantThere, equipment_electricity_j, hot_water_of_a_day};
 use crate::kernel;
 use crate::monthly::Conventions;
 use crate::quasi_steady;
@@ -55,19 +55,6 @@ impl Report<'_, '_> {
         out
     }
 
-    /// Electricity of the fans in a year, J.
-    fn fans_j(&self) -> f64 {
-        let f = self.frame;
-        let mut sum = 0.0;
-        for (unit, hours) in f.building.ventilation.iter().zip(f.airflow.mode_hours(f.building)) {
-            for (mode, hours) in unit.modes.iter().zip(hours) {
-                // Wh/m³ · 3600 s/h · m³/s is W; times hours and 3600 s/h is J.
-                sum += 3600.0 * self.r[mode.power] * self.r[mode.supply] * 3600.0 * hours;
-            }
-        }
-        sum
-    }
-
     /// Mean flow through leaks by the balance's rule, at the mean inside temperature of each hour taken as 21 °C, m³/s.
     fn mean_leak_m3_s(&self) -> f64 {
         let d = self.drivers;
@@ -110,69 +97,77 @@ impl Report<'_, '_> {
             months,
         }
     }
+}
 
-    pub fn hot_water(&self) -> HotWaterResult {
-        let b = self.frame.building;
-        let Some(day) = hot_water_of_a_day(b, self.r) else { return HotWaterResult::default() };
-        let open = b.calendar.days.iter().filter(|d| !d.closed).count() as f64;
-        let (drawn, loss) = (day.drawn_j * open, day.loss_j * b.calendar.days.len() as f64);
-        let electricity = (drawn + loss) / day.factor;
-        let from_room = if day.heat_pump { drawn + loss - electricity - loss } else { -loss };
-        HotWaterResult {
-            drawn_j: drawn,
-            standing_loss_j: loss,
-            factor: day.factor,
-            electricity_j: electricity,
-            from_room_j: from_room,
+/// Electricity of the fans in a year, J.
+fn fans_j(f: &Frame<'_>, r: &Resolved) -> f64 {
+    let mut sum = 0.0;
+    for (unit, hours) in f.building.ventilation.iter().zip(f.airflow.mode_hours(f.building)) {
+        for (mode, hours) in unit.modes.iter().zip(hours) {
+            // Wh/m³ · 3600 s/h · m³/s is W; times hours and 3600 s/h is J.
+            sum += 3600.0 * r[mode.power] * r[mode.supply] * 3600.0 * hours;
         }
     }
+    sum
+}
 
-    pub fn energy(&self, demand: &Demand, water: &HotWaterResult) -> EnergyResult {
-        let b = self.frame.building;
-        let heating = factor(b, self.r, |p| p.heating, |p| p.seasonal_heating);
-        let cooling = factor(b, self.r, |p| p.cooling, |p| p.seasonal_cooling);
-        let fans = self.fans_j();
-        let machines = equipment_electricity_j(b, self.r);
-        let boiler = b.plant.iter().any(|p| p.kind == PlantKind::Boiler);
-        let stated = b.plant.iter().find_map(|p| p.primary_factor).map(|key| self.r[key]);
-        let electric = stated.unwrap_or(ELECTRICITY_PRIMARY);
-        let row = |end_use, useful_j: f64, factor: f64, source: &str, fuel: bool| {
-            let delivered_j = useful_j / factor;
-            let primary_factor = if fuel { FUEL_PRIMARY } else { electric };
-            EndUseResult {
-                end_use,
-                carrier: if fuel { "fuel" } else { "electricity" }.to_owned(),
-                useful_j,
-                factor,
-                factor_source: source.to_owned(),
-                delivered_j,
-                primary_factor,
-                primary_j: delivered_j * primary_factor,
-            }
-        };
-        let water_useful = water.drawn_j + water.standing_loss_j;
-        let end_uses = vec![
-            row(EndUse::Heating, demand.heating_j, heating.0, &heating.1, boiler),
-            row(EndUse::Cooling, demand.cooling_j(), cooling.0, &cooling.1, false),
-            row(EndUse::Fans, fans, 1.0, "fans: electricity as stated for each mode", false),
-            row(
-                EndUse::HotWater,
-                water_useful,
-                water.factor.max(1e-9),
-                "as stated for the water heater",
-                false,
-            ),
-            row(EndUse::Equipment, machines, 1.0, "the book's lights and equipment, whatever the use", false),
-        ];
-        EnergyResult {
-            electricity_j: end_uses
-                .iter()
-                .filter(|e| e.carrier == "electricity")
-                .map(|e| e.delivered_j)
-                .sum(),
-            primary_j: end_uses.iter().map(|e| e.primary_j).sum(),
-            end_uses,
+/// Hot water of a year.
+pub(crate) fn hot_water(b: &Building, r: &Resolved) -> HotWaterResult {
+    let Some(day) = hot_water_of_a_day(b, r) else { return HotWaterResult::default() };
+    let open = b.calendar.days.iter().filter(|d| !d.closed).count() as f64;
+    let (drawn, loss) = (day.drawn_j * open, day.loss_j * b.calendar.days.len() as f64);
+    let electricity = (drawn + loss) / day.factor;
+    let from_room = if day.heat_pump { drawn + loss - electricity - loss } else { -loss };
+    HotWaterResult {
+        drawn_j: drawn,
+        standing_loss_j: loss,
+        factor: day.factor,
+        electricity_j: electricity,
+        from_room_j: from_room,
+    }
+}
+
+/// Delivered and primary energy of a year.
+pub(crate) fn energy(
+    frame: &Frame<'_>,
+    r: &Resolved,
+    demand: &Demand,
+    water: &HotWaterResult,
+) -> EnergyResult {
+    let b = frame.building;
+    let heating = factor(b, r, |p| p.heating, |p| p.seasonal_heating);
+    let cooling = factor(b, r, |p| p.cooling, |p| p.seasonal_cooling);
+    let fans = fans_j(frame, r);
+    let machines = equipment_electricity_j(b, r);
+    let boiler = b.plant.iter().any(|p| p.kind == PlantKind::Boiler);
+    let stated = b.plant.iter().find_map(|p| p.primary_factor).map(|key| r[key]);
+    let electric = stated.unwrap_or(ELECTRICITY_PRIMARY);
+    let row = |end_use, useful_j: f64, factor: f64, source: &str, fuel: bool| {
+        let delivered_j = useful_j / factor;
+        let primary_factor = if fuel { FUEL_PRIMARY } else { electric };
+        EndUseResult {
+            end_use,
+            carrier: if fuel { "fuel" } else { "electricity" }.to_owned(),
+            useful_j,
+            factor,
+            factor_source: source.to_owned(),
+            delivered_j,
+            primary_factor,
+            primary_j: delivered_j * primary_factor,
         }
+    };
+    let water_useful = water.drawn_j + water.standing_loss_j;
+    let end_uses = vec![
+        row(EndUse::Heating, demand.heating_j, heating.0, &heating.1, boiler),
+        row(EndUse::Cooling, demand.cooling_j(), cooling.0, &cooling.1, false),
+        row(EndUse::Fans, fans, 1.0, "fans: electricity as stated for each mode", false),
+        row(EndUse::HotWater, water_useful, water.factor.max(1e-9), "as stated for the water heater", false),
+        row(EndUse::Equipment, machines, 1.0, "the book's lights and equipment, whatever the use", false),
+    ];
+    EnergyResult {
+        electricity_j: end_uses.iter().filter(|e| e.carrier == "electricity").map(|e| e.delivered_j).sum(),
+        primary_j: end_uses.iter().map(|e| e.primary_j).sum(),
+        end_uses,
     }
 }
 

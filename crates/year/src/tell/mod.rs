@@ -98,7 +98,7 @@ impl Frame<'_> {
         Ok(years.iter().map(|year| self.figures_of(year)).collect())
     }
 
-    fn checked(&self, r: &Resolved) -> Result<Model, YearError> {
+    pub(crate) fn checked(&self, r: &Resolved) -> Result<Model, YearError> {
         let (found, expected) = (r.0.len(), self.building.values.len());
         if found != expected {
             return Err(YearError::Sample { found, expected });
@@ -106,7 +106,7 @@ impl Frame<'_> {
         self.model(r)
     }
 
-    fn figures_of(&self, year: &KernelYear) -> Figures {
+    pub(crate) fn figures_of(&self, year: &KernelYear) -> Figures {
         let mut demand = Demand::default();
         for balance in &year.balances {
             demand.add(&demand_of(balance));
@@ -139,6 +139,11 @@ impl Frame<'_> {
         }
         supply
     }
+}
+
+/// Delivered and primary energy of a sample's year.
+pub(crate) fn sample_energy(frame: &Frame<'_>, r: &Resolved, demand: &Demand) -> crate::result::EnergyResult {
+    energy::energy(frame, r, demand, &energy::hot_water(frame.building, r))
 }
 
 /// Ends of balance periods, rising, without doubles.

@@ -4,7 +4,7 @@ use building::calendar::QUARTERS;
 use building::{Building, Resolved, counting};
 use climate::HOURS;
 
-use super::{Figures, STEP_H, STEPS_A_DAY, STEPS_PER_HOUR, demand_of, design_load_w};
+use super::{Figures, STEP_H, STEPS_A_DAY, STEPS_PER_HOUR, demand_of, design_load_w, energy};
 use crate::assemble::{Frame, PlantThere, StandardUse};
 use crate::kernel::input::{MONTH_ENDS_H, Part};
 use crate::kernel::{self, Drivers, KernelYear, Model, ZoneBalance};
@@ -97,7 +97,7 @@ impl Report<'_, '_> {
         for zone in &zones {
             demand.add(&zone.demand);
         }
-        let hot_water = self.hot_water();
+        let hot_water = energy::hot_water(self.frame.building, self.r);
         YearResult {
             use_case: f.use_case,
             grain: f.grain,
@@ -109,7 +109,7 @@ impl Report<'_, '_> {
             peaks: self.peaks(),
             gatherings: self.gatherings(),
             ventilation: self.ventilation(),
-            energy: self.energy(&demand, &hot_water),
+            energy: energy::energy(self.frame, self.r, &demand, &hot_water),
             hot_water,
             outdoor_days_c: f.climate.daily_means_c(),
             design_heating_load_w: design_load_w(&self.drivers.bin_ends, self.year, f.design_days),
