@@ -104,6 +104,19 @@ pub struct Attachment {
     /// Orientation the camera noted, 1 to 8.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub orientation: Option<u8>,
+    /// Where the camera says it was; only kept when the person chose so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub location: Option<Location>,
+}
+
+/// A place on the globe, as a camera noted it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Location {
+    /// North positive, degrees.
+    pub latitude_deg: f64,
+    /// East positive, degrees.
+    pub longitude_deg: f64,
 }
 
 /// A line that is no record.

@@ -14,6 +14,7 @@ pub mod demo;
 pub mod diagnostic;
 mod kept;
 pub mod left_out;
+pub mod log;
 pub mod reader;
 pub mod records;
 pub mod source;
