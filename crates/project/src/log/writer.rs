@@ -114,7 +114,7 @@ fn serve(mut db: Connection, waiting: &Receiver<Order>) {
 }
 
 enum Answer {
-    Append(Reply<Ack>, Result<Ack, LogError>),
+    Append(Reply<Ack>, Box<Result<Ack, LogError>>),
     Import(Reply<Counts>, Result<Counts, LogError>),
 }
 
@@ -125,7 +125,7 @@ fn commit(db: &mut Connection, group: Vec<Order>) {
     for answer in answers {
         // Who asked may have gone; what is kept stays kept.
         match (answer, &outcome) {
-            (Answer::Append(reply, result), Ok(())) => drop(reply.send(result)),
+            (Answer::Append(reply, result), Ok(())) => drop(reply.send(*result)),
             (Answer::Import(reply, result), Ok(())) => drop(reply.send(result)),
             (Answer::Append(reply, _), Err(e)) => drop(reply.send(Err(e.clone()))),
             (Answer::Import(reply, _), Err(e)) => drop(reply.send(Err(e.clone()))),
@@ -149,7 +149,7 @@ fn write(db: &mut Connection, group: Vec<Order>, answers: &mut Vec<Answer>) -> R
                     failed = Some(e.clone());
                     Err(e)
                 });
-                answers.push(Answer::Append(reply, result));
+                answers.push(Answer::Append(reply, Box::new(result)));
             }
             Order::Import(lines, reply) => {
                 let result = open.map_or(Err(LogError::Closed), |db| insert_lines(db, &lines));
