@@ -9,10 +9,13 @@ mod commissioning;
 mod contaminants;
 mod degree_days;
 mod ducts;
+mod electricity;
 mod flow_networks;
 mod gatherings;
 mod geometry;
 mod glazing;
+mod heat_pumps;
+mod hot_water;
 mod iso10211;
 mod iso10456;
 mod iso13370;
@@ -49,6 +52,9 @@ pub(crate) fn all() -> Vec<Check> {
         flow_networks::checks,
         commissioning::checks,
         ducts::checks,
+        heat_pumps::checks,
+        hot_water::checks,
+        electricity::checks,
         monthly::checks,
         whole_building::checks,
         simple_hourly::checks,

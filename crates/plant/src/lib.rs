@@ -3,7 +3,7 @@
 //! * Air: [`exchanger`] (recovery fitted to a test report), [`ventilation_unit`] (the unit round it: carry-over,
 //!   frost, bypass, condensate), [`fan`] (affinity, filters), [`air_path`] (duct loss, open doors, supply-air limits).
 //! * Heat and cold: [`heat_pump`] (a maker's map, or a second-law fit to a few points; cycling, defrost, cut-out,
-//!   backup), [`seasonal`] (EN 14825 and US bins).
+//!   backup), [`seasonal`] (EN 14825 and US bins), [`regression`] (published field figures by lift).
 //! * Hot water: [`tank`] (nodes, stable at any step), [`water_heater`] (what heats it, and when), [`draws`] (24-hour
 //!   patterns), [`mains`] (cold water by season), [`drain`] (recovery from waste water).
 //! * Electricity: [`solar`], [`storage`], [`tariff`], [`primary`] (ISO 52000-1 weighting, emissions).
@@ -22,6 +22,7 @@ pub mod fan;
 pub mod heat_pump;
 pub mod mains;
 pub mod primary;
+pub mod regression;
 pub mod seasonal;
 pub mod solar;
 pub mod storage;
