@@ -335,6 +335,15 @@ fn mean(values: &[f64]) -> f64 {
     if values.is_empty() { 0.0 } else { values.iter().sum::<f64>() / values.len() as f64 }
 }
 
+/// Returns the points without their zero-flow pressure, as flows through the envelope: (Pa, m³/h).
+///
+/// # Errors
+/// As [`evaluate`], but for the number of points.
+pub fn plain_points(series: &Series, conditions: Conditions) -> Result<Vec<(f64, f64)>, TestError> {
+    let points = corrected_points(series, conditions, zero_pa(series))?;
+    Ok(points.iter().map(|p| (p.pressure_pa, p.envelope_m3_h)).collect())
+}
+
 pub(crate) fn corrected_points(
     series: &Series,
     conditions: Conditions,
@@ -433,6 +442,8 @@ fn rules(series: &Series, c: Conditions, points: &[Point], n: f64, r2: f64) -> V
     const ISO: &str = "ISO 9972:2015";
     let rule = |id, ok: Option<bool>, value, limit, text| Rule { standard: ISO, id, ok, value, limit, text };
     let zero = largest_zero(series);
+    // Pressures that came already corrected bring no zero-flow reading: the rule stays open.
+    let zero_read = !(series.zero_before_pa.is_empty() && series.zero_after_pa.is_empty());
     let mut pressures: Vec<f64> = points.iter().map(|p| p.pressure_pa).collect();
     pressures.sort_by(f64::total_cmp);
     let lowest = pressures.first().copied().unwrap_or(f64::NAN);
@@ -449,8 +460,8 @@ fn rules(series: &Series, c: Conditions, points: &[Point], n: f64, r2: f64) -> V
     vec![
         rule(
             "zero-flow-pressure",
-            Some(zero <= limit::ZERO_FLOW_PA),
-            zero,
+            zero_read.then_some(zero <= limit::ZERO_FLOW_PA),
+            if zero_read { zero } else { f64::NAN },
             limit::ZERO_FLOW_PA,
             "zero-flow pressure at most 5 Pa, before and after, each sign by itself",
         ),

@@ -11,7 +11,7 @@
 //! - [`outdoor_air`]: outdoor air required by published methods, with their working.
 //! - [`duct`]: pressure drop in ducts, fan power, equivalent diameters.
 //! - [`recovery`]: effectiveness laws and ratings of heat recovery.
-//! - [`fan_test`]: a pressure test's readings to leak, rates and rules, those of [`astm_e779`] beside them; [`test_budget`]: its full uncertainty and chances;
+//! - [`fan_test`]: a pressure test's readings to leak, rates and rules, those of [`astm_e779`] and [`astm_e3158`] beside them; [`test_budget`]: its full uncertainty and chances;
 //!   [`simulated_test`]: tests with a known truth, to try intervals on; [`readings`]: the file it comes in;
 //!   [`single_point`]: quick readings; [`guarded`]: the party boundary apart from the outside;
 //!   [`live`]: a test as it is read.
@@ -24,6 +24,7 @@
 #![forbid(unsafe_code)]
 #![deny(clippy::disallowed_methods)]
 
+pub mod astm_e3158;
 pub mod astm_e779;
 pub mod commissioning;
 pub mod components;

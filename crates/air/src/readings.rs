@@ -13,6 +13,7 @@ mod toml_text;
 
 use crate::fan_test::{Conditions, Direction, FlowState, Reading, Series};
 use crate::leakage::PowerLaw;
+use quantity::Spread;
 use std::fmt;
 
 /// A reading file, understood.
@@ -77,6 +78,20 @@ pub struct Size {
     pub value: f64,
     /// Standard uncertainty as a share; zero where none is written.
     pub share: f64,
+}
+
+impl Size {
+    /// Takes a reading with its spread as a standard uncertainty.
+    pub fn of(reading: &quantity::Reading) -> Self {
+        let deviation = match reading.spread {
+            None => 0.0,
+            Some(Spread::HalfWidth95(a)) => 0.5 * a,
+            Some(Spread::Range { low, high }) => (high - low) / 12.0_f64.sqrt(),
+            Some(Spread::Tolerance(a)) => a / 3.0_f64.sqrt(),
+            Some(Spread::Factor95(f)) => reading.value * numeric::ln(f) / numeric::distribution::Z95,
+        };
+        Self { value: reading.value, share: deviation / reading.value }
+    }
 }
 
 /// Which instrument, and how good.

@@ -102,6 +102,8 @@ impl Derivation<'_> {
             drainage: self.plan.drainage.clone(),
             gaps: Vec::new(),
             limits: self.plan.limits.clone(),
+            ahead: self.plan.ahead.clone(),
+            appliances: self.plan.appliances.clone(),
             works: self.plan.works.clone(),
             values: StatedValues::new(),
         };

@@ -94,6 +94,10 @@ pub struct Building {
     pub ground: Ground,
     /// Airtightness of the whole.
     pub airtightness: Airtightness,
+    /// Holes still to be made and leaks that will be gone before the last test.
+    pub ahead: Vec<plan::AheadPlan>,
+    /// What burns, here and next door.
+    pub appliances: Vec<plan::AppliancePlan>,
     /// Outside surfaces.
     pub surfaces: Surfaces,
     /// The year.

@@ -38,6 +38,8 @@ pub enum Command {
     Status(Status),
     /// How a number came about: symbols, values, units.
     Why(Why),
+    /// A pressure test: readings to a number with its band, its chance, and every validity rule by name.
+    PressureTest(PressureTest),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
     /// Run the published checks: ours beside theirs, with source and tolerance.
@@ -216,6 +218,61 @@ pub struct Why {
     /// Folder of the project.
     #[arg(default_value = ".")]
     pub folder: PathBuf,
+}
+
+/// Options of `pressure-test`.
+#[derive(Debug, ClapArgs)]
+pub struct PressureTest {
+    /// Reading file, CSV or TOML (docs/pressure-test-file.md); - for standard input.
+    pub file: Option<PathBuf>,
+    /// Every number and every rule as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
+    /// Follow the test line by line from the file as it grows, or from standard input.
+    #[arg(long)]
+    pub live: bool,
+    /// Project whose limits, volume and counting rules the readings are held against.
+    #[arg(long, value_name = "FOLDER")]
+    pub project: Option<PathBuf>,
+    /// Limit, by its unit: "0.6 1/h", "1.0 m³/(h·m²)" or "350 cfm".
+    #[arg(long, value_name = "LIMIT")]
+    pub limit: Option<String>,
+    /// Inside air volume, such as "955 m³ ± 1 %"; goes before the file's.
+    #[arg(long, value_name = "VOLUME")]
+    pub volume: Option<String>,
+    /// Envelope area, inside faces.
+    #[arg(long, value_name = "AREA")]
+    pub area: Option<String>,
+    /// Floor area.
+    #[arg(long, value_name = "AREA")]
+    pub floor_area: Option<String>,
+    /// Counting rule of the project's sizes, such as test-standard [default: the limit's own].
+    #[arg(long, value_name = "RULE")]
+    pub rule: Option<String>,
+    /// Reference pressure: 25 Pa, 50 Pa or 75 Pa are usual [default: 50 Pa].
+    #[arg(long, value_name = "PRESSURE")]
+    pub pressure: Option<String>,
+    /// Leak through the party boundary at the reference pressure, for the guard's residual [default: the project's].
+    #[arg(long, value_name = "FLOW")]
+    pub party: Option<String>,
+    /// How figures are shown [default: the project's, else si].
+    #[arg(long, value_enum)]
+    pub units: Option<UnitsArg>,
+    /// With --live: the direction it begins with.
+    #[arg(long, value_enum, default_value = "depressurisation")]
+    pub direction: DirectionArg,
+    /// With --live: enough is known when the 95 % half-width is at most this share.
+    #[arg(long, value_name = "SHARE", default_value = "6 %")]
+    pub wanted: String,
+}
+
+/// Which way the fan blows.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum DirectionArg {
+    /// Air drawn out.
+    Depressurisation,
+    /// Air blown in.
+    Pressurisation,
 }
 
 /// Options of `sheets`.

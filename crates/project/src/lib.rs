@@ -7,6 +7,7 @@
 //! Nothing here computes physics; the laws live below. Nothing here prints; the command does.
 #![forbid(unsafe_code)]
 
+pub mod air;
 pub mod book;
 pub mod cache;
 mod check;

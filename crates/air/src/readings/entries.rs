@@ -6,7 +6,7 @@ use super::{
 use crate::fan_test::{Conditions, Direction, FlowState, Wind};
 use crate::leakage::{PowerLaw, REFERENCE_PRESSURE_PA, REFERENCE_TEMPERATURE_C};
 use matter::moist_air::altitude_pressure;
-use quantity::{Dimension, Reading, Spread};
+use quantity::{Dimension, Reading};
 
 /// Brings a name to lower case with single blanks; underscores are blanks.
 pub(super) fn normal(key: &str) -> String {
@@ -120,11 +120,13 @@ impl Said {
                 self.wind = number(Dimension::Speed, problems).map(|r| Wind::Station(r.value.abs()))
             }
             "height" => self.height_m = number(Dimension::Length, problems).map(|r| r.value.abs()),
-            "volume" => self.volume = positive(entry, Dimension::Volume, problems).map(|r| size(&r)),
+            "volume" => self.volume = positive(entry, Dimension::Volume, problems).map(|r| Size::of(&r)),
             "envelope area" => {
-                self.envelope_area = positive(entry, Dimension::Area, problems).map(|r| size(&r))
+                self.envelope_area = positive(entry, Dimension::Area, problems).map(|r| Size::of(&r))
             }
-            "floor area" => self.floor_area = positive(entry, Dimension::Area, problems).map(|r| size(&r)),
+            "floor area" => {
+                self.floor_area = positive(entry, Dimension::Area, problems).map(|r| Size::of(&r))
+            }
             "guard residual" => {
                 self.guard_residual_pa = number(Dimension::Pressure, problems).map(|r| r.value.abs());
             }
@@ -314,17 +316,6 @@ fn positive(entry: &Entry, dimension: Dimension, problems: &mut Vec<Problem>) ->
         "mend the value",
     ));
     None
-}
-
-fn size(reading: &Reading) -> Size {
-    let deviation = match reading.spread {
-        None => 0.0,
-        Some(Spread::HalfWidth95(a)) => 0.5 * a,
-        Some(Spread::Range { low, high }) => (high - low) / 12.0_f64.sqrt(),
-        Some(Spread::Tolerance(a)) => a / 3.0_f64.sqrt(),
-        Some(Spread::Factor95(f)) => reading.value * numeric::ln(f) / numeric::distribution::Z95,
-    };
-    Size { value: reading.value, share: deviation / reading.value }
 }
 
 fn unknown_word(entry: &Entry, words: &str) -> Problem {

@@ -465,6 +465,7 @@ impl Derivation<'_> {
                 Dimension::Ratio,
             ),
             party: plan.party,
+            wanted_chance: plan.wanted_chance,
             reference_pressure: self.or_default(
                 plan.reference_pressure,
                 "airtightness.reference-pressure",

@@ -48,6 +48,8 @@ impl Derivation<'_> {
                 bypass: plan.bypass.clone(),
                 demand: plan.demand.clone(),
                 sensors,
+                exhaust_transfer: plan.exhaust_transfer,
+                sound: plan.sound.clone(),
             });
         }
         out

@@ -178,6 +178,8 @@ pub struct Airtightness {
     pub party: Option<ValueKey>,
     /// Pa.
     pub reference_pressure: ValueKey,
+    /// Chance of ending under the limit that stage targets are asked for; `None`: nine in ten.
+    pub wanted_chance: Option<ValueKey>,
 }
 
 /// Outside surfaces.

@@ -108,6 +108,10 @@ pub struct Ventilation {
     pub demand: Option<plan::DemandPlan>,
     /// Rooms with a CO2 sensor.
     pub sensors: Vec<SpaceId>,
+    /// Share of the supply air that comes over from the extract side.
+    pub exhaust_transfer: Option<ValueKey>,
+    /// Sound by room and speed, from the maker's data.
+    pub sound: Vec<plan::SoundPlan>,
 }
 
 /// One speed of a unit.

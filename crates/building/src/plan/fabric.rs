@@ -204,4 +204,6 @@ pub struct AirtightnessPlan {
     pub party: Option<ValueKey>,
     /// Reference pressure, Pa; 50 when left out.
     pub reference_pressure: Option<ValueKey>,
+    /// Chance of ending under the limit that stage targets are asked for.
+    pub wanted_chance: Option<ValueKey>,
 }

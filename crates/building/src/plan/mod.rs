@@ -4,12 +4,14 @@
 //! a builder may leave out; `derive` then states a default with its row in `data/defaults.toml`. Names are the
 //! builder's own and are matched exactly.
 
+mod air;
 mod fabric;
 mod joints;
 mod services;
 mod shape;
 mod usage;
 
+pub use air::*;
 pub use fabric::*;
 pub use joints::*;
 pub use services::*;
@@ -64,6 +66,10 @@ pub struct Plan {
     pub ground: GroundPlan,
     /// How tight the whole is expected to be.
     pub airtightness: AirtightnessPlan,
+    /// Holes still to be made and leaks that will be gone before the last test.
+    pub ahead: Vec<AheadPlan>,
+    /// What burns, here and next door.
+    pub appliances: Vec<AppliancePlan>,
     /// Colours of the outside.
     pub surfaces: SurfacePlan,
     /// Thermal zones of the limits run, by name; spaces name theirs. Empty: one zone.

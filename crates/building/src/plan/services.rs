@@ -26,6 +26,10 @@ pub struct VentilationPlan {
     pub sensors: Vec<String>,
     /// Air terminals by mode.
     pub terminals: Vec<TerminalPlan>,
+    /// Share of the supply air that comes over from the extract side, by the maker's test.
+    pub exhaust_transfer: Option<ValueKey>,
+    /// Sound by room and speed.
+    pub sound: Vec<super::SoundPlan>,
 }
 
 /// One speed of a unit.

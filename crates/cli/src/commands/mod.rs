@@ -3,6 +3,7 @@
 mod check;
 mod demo;
 mod new;
+mod pressure_test;
 mod sheets;
 mod status;
 mod verify;
@@ -23,6 +24,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Verify(options) => verify::run(options, terminal),
         Command::Status(options) => status::run(options, terminal),
         Command::Why(options) => why::run(options, terminal),
+        Command::PressureTest(options) => pressure_test::run(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
     }
 }

@@ -15,6 +15,8 @@ const EXPONENT: Bounds = Bounds::within(0.5, 1.0, "lies between 0.5 and 1");
 const AIR_CHANGE: Bounds = Bounds::above(0.0, 100.0, "is more than zero and at most 100 1/h");
 const REFERENCE: Bounds = Bounds::within(1.0, 100.0, "lies between 1 and 100 Pa");
 
+const CHANCE: Bounds = Bounds::within(0.5, 0.999, "lies between 50 % and 99.9 %");
+
 pub(super) fn read(book: &mut Book<'_>, top: &mut Fields<'_>) {
     if top.has("joint") {
         for (name, f) in sections(book, top, "joint") {
@@ -220,6 +222,8 @@ fn airtightness(book: &mut Book<'_>, top: &mut Fields<'_>) {
             want(Dimension::Pressure, REFERENCE, "fixed"),
             &how,
         ),
+        wanted_chance: book.value(&mut f, "chance", want(Dimension::Ratio, CHANCE, "fixed"), &how),
     };
+    super::air::ahead(book, &mut f);
     f.finish(&mut book.cx);
 }

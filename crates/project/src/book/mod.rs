@@ -7,6 +7,7 @@
 //!
 //! Start at [`read`]. The syntax is described in `docs/book.md`.
 
+mod air;
 mod assemblies;
 mod fabric;
 mod include;
@@ -90,6 +91,7 @@ fn walk(problems: Problems, root: &Table, folder: Option<&Folder>) -> Reading {
     usage::read(&mut book, &mut top);
     ventilation::read(&mut book, &mut top);
     plant::read(&mut book, &mut top);
+    air::appliances(&mut book, &mut top);
     top.finish(&mut book.cx);
     if root.entries.is_empty() && !book.cx.recovering {
         let file = root.place.file;

@@ -52,6 +52,8 @@ fn unit(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
         demand: demand(book, &mut f, &how),
         sensors: sensors(book, &mut f),
         terminals: Vec::new(),
+        exhaust_transfer: book.value(&mut f, "exhaust-transfer", ratio, &how),
+        sound: super::air::sound(book, &mut f, &names),
     };
     for (mode, supply) in supply.order {
         plan.modes.push(VentilationMode {
