@@ -18,13 +18,10 @@ pub(super) fn ahead(book: &mut Book<'_>, f: &mut Fields<'_>) {
             let how = How { enters: Enters::BOTH, ..How::read(&mut book.cx, &mut one, Basis::Assumed) };
             let what = one.need_text(&mut book.cx, "what", "what = \"holes for blowing in, plugged after\"");
             let flow = want(Dimension::VolumeFlow, Bounds::NOT_NEGATIVE, "leak");
-            let flow = one
-                .has("flow")
-                .then(|| book.need(&mut one, "flow", flow, &how))
-                .or_else(|| {
-                    one.missing(&mut book.cx, "flow", "flow = \"15 m³/h ×/÷ 2\"");
-                    None
-                });
+            let flow = one.has("flow").then(|| book.need(&mut one, "flow", flow, &how)).or_else(|| {
+                one.missing(&mut book.cx, "flow", "flow = \"15 m³/h ×/÷ 2\"");
+                None
+            });
             let stage = stage(book, &mut one);
             one.finish(&mut book.cx);
             if let (Some(what), Some(flow)) = (what, flow) {
@@ -56,8 +53,7 @@ pub(super) fn appliances(book: &mut Book<'_>, top: &mut Fields<'_>) {
         }
         let kind = f.choice(&mut book.cx, "kind", &ApplianceKind::ALL);
         let place = place(book, &mut f);
-        let own_air =
-            f.choice(&mut book.cx, "air", &[("room", false), ("own duct", true)]).unwrap_or(false);
+        let own_air = f.choice(&mut book.cx, "air", &[("room", false), ("own duct", true)]).unwrap_or(false);
         let exhaust = want(Dimension::VolumeFlow, Bounds::NOT_NEGATIVE, "air flow");
         let exhaust = book.value(&mut f, "exhaust", exhaust, &how);
         let at = f.at().clone();
