@@ -45,6 +45,15 @@ macro_rules! kinds {
                 }
             }
 
+            /// Keys of a kind's body, by its word, as fields are named (dashes are underscores here); `None` for an
+            /// unknown kind.
+            pub fn keys_of(kind: &str) -> Option<&'static [&'static str]> {
+                match kind {
+                    $($word => Some(<$body>::KEYS),)*
+                    _ => None,
+                }
+            }
+
             /// The kind's word.
             pub fn kind(&self) -> &str {
                 match self {
