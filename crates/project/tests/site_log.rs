@@ -35,7 +35,7 @@ fn child() {
         let log = match Log::open(&Folder::open(Path::new(&folder)).expect("a folder")) {
             Ok(log) => log,
             Err(error) => {
-                let there = project::log::read(&Folder::open(Path::new(&folder)).expect("a folder"));
+                let there = project::log::read(Path::new(&folder));
                 tell(&format!("can read {:?}", there.map(|l| l.entries.len())));
                 return tell(&format!("refused {error}"));
             }

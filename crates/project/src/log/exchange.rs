@@ -1,7 +1,6 @@
 //! Handing the log on: JSON Lines with photos and a manifest, out and in, byte for byte.
 
 use super::image;
-use super::schema::{self, STORE};
 use super::{Log, LogError, disk, originals, read};
 use building::records::Record;
 use serde::{Deserialize, Serialize};
@@ -69,16 +68,17 @@ pub struct Imported {
     pub files: usize,
 }
 
-pub(super) fn export(root: &Path, to: &Path, with_originals: bool) -> Result<Exported, LogError> {
+/// Writes the log of a project into a new folder, as [`Log::export`] does, without opening it for writing.
+///
+/// # Errors
+/// When the folder exists and is not empty, or cannot be written.
+pub fn export(root: &Path, to: &Path, with_originals: bool) -> Result<Exported, LogError> {
     let taken = std::fs::read_dir(to).is_ok_and(|mut entries| entries.next().is_some());
     if taken || to.is_file() {
         let reason = "it is there already; name a new or empty folder".to_owned();
         return Err(LogError::Disk { doing: format!("exporting to \"{}\"", to.display()), reason });
     }
-    let rows = match schema::open_to_read(&root.join(STORE))? {
-        Some(db) => read::rows(&db)?,
-        None => Vec::new(),
-    };
+    let rows = read::whole(root)?;
     std::fs::create_dir_all(to).map_err(|e| LogError::disk("making", to, &e))?;
     let mut text = String::new();
     let mut named: BTreeMap<String, ()> = BTreeMap::new();

@@ -300,7 +300,8 @@ pub fn body(
     let problem = |key: &str, reason: String| FormProblem { key: key.to_owned(), reason };
     let Some(form) = fields(kind) else {
         let near = crate::reader::nearest(kind, Body::KINDS.iter().copied());
-        let hint = near.map_or_else(|| format!("one of {}", Body::KINDS.join(", ")), |n| format!("did you mean {n}?"));
+        let hint = near
+            .map_or_else(|| format!("one of {}", Body::KINDS.join(", ")), |n| format!("did you mean {n}?"));
         return Err(vec![problem("kind", format!("there is no kind \"{kind}\"; {hint}"))]);
     };
     let (mut out, mut wrong) = (Map::new(), Vec::new());
@@ -322,7 +323,11 @@ pub fn body(
     Record::from_line(&line.to_string()).map(|r| r.body).map_err(|reason| vec![problem(kind, reason)])
 }
 
-fn value(shape: Shape, text: &str, dimension_of: &dyn Fn(&str) -> Option<Dimension>) -> Result<Value, String> {
+fn value(
+    shape: Shape,
+    text: &str,
+    dimension_of: &dyn Fn(&str) -> Option<Dimension>,
+) -> Result<Value, String> {
     let several = || text.split(';').map(str::trim).filter(|t| !t.is_empty());
     match shape {
         Text => Ok(json!(text)),
@@ -375,10 +380,12 @@ fn point(text: &str) -> Result<Value, String> {
 }
 
 fn property(text: &str, dimension_of: &dyn Fn(&str) -> Option<Dimension>) -> Result<Value, String> {
-    let (id, written) =
-        text.split_once('=').ok_or_else(|| format!("\"{text}\": write the id of the stated value, =, and its figure"))?;
+    let (id, written) = text
+        .split_once('=')
+        .ok_or_else(|| format!("\"{text}\": write the id of the stated value, =, and its figure"))?;
     let (id, written) = (id.trim(), written.trim());
-    let dimension = dimension_of(id).ok_or_else(|| format!("the book states no value \"{id}\"; windtight why {id} would show it"))?;
+    let dimension = dimension_of(id)
+        .ok_or_else(|| format!("the book states no value \"{id}\"; windtight why {id} would show it"))?;
     Ok(json!([id, figure(written, &[dimension])?]))
 }
 
@@ -426,7 +433,8 @@ mod tests {
 
     #[test]
     fn what_cannot_be_taken_is_said_all_at_once() {
-        let typed = [("flow", "95 kg"), ("sealed", "perhaps"), ("flaw", "x")].map(|(k, v)| (k.to_owned(), v.to_owned()));
+        let typed = [("flow", "95 kg"), ("sealed", "perhaps"), ("flaw", "x")]
+            .map(|(k, v)| (k.to_owned(), v.to_owned()));
         let wrong = body("leak-found", &typed, &|_| None).expect_err("refused");
         assert_eq!(wrong.len(), 3, "{wrong:?}");
         assert!(wrong[0].to_string().contains("volume flow"), "{}", wrong[0]);

@@ -20,23 +20,27 @@
 mod disk;
 mod error;
 mod exchange;
+mod form;
 mod image;
 mod originals;
 mod place;
 mod read;
 mod schema;
+mod words;
 mod writer;
 
 #[cfg(test)]
 mod tests;
 
 pub use error::LogError;
-pub use exchange::{Exported, Imported, MANIFEST, Manifest, ManifestFile};
+pub use exchange::{Exported, Imported, MANIFEST, Manifest, ManifestFile, export};
+pub use form::{Field, FormProblem, Shape, body, fields};
 pub use image::{LARGEST_COPY_PX, Sniffed, sniff};
 pub use originals::{Incoming, LARGEST_ATTACHMENT_BYTES};
 pub use place::warnings;
-pub use read::{Entry, Listing, Verdict, lines, read};
+pub use read::{Entry, Listing, Verdict, lines, read, verify};
 pub use schema::{NEWEST, STORE};
+pub use words::{kind_words, sentence};
 pub(crate) use writer::content;
 pub use writer::{Ack, Outcome};
 
@@ -113,7 +117,7 @@ impl Log {
     /// # Errors
     /// When the store cannot be read.
     pub fn list(&self) -> Result<Listing, LogError> {
-        read::all(&self.root)
+        read(&self.root)
     }
 
     /// Returns the records of that id: none, one, or several when clients disagreed. The beginning of an id will do when
@@ -122,7 +126,7 @@ impl Log {
     /// # Errors
     /// When the store cannot be read.
     pub fn show(&self, id: &str) -> Result<Vec<Entry>, LogError> {
-        Ok(read::named(self.list()?.entries, id))
+        Ok(self.list()?.named(id))
     }
 
     /// Checks the chain of hashes and every original against its name.
@@ -130,7 +134,7 @@ impl Log {
     /// # Errors
     /// When the store cannot be read.
     pub fn verify(&self) -> Result<Verdict, LogError> {
-        read::verify(&self.root)
+        verify(&self.root)
     }
 
     /// Returns the safe copy of a photo as JPEG bytes: re-encoded, upright, without metadata, at most
@@ -156,7 +160,7 @@ impl Log {
     /// # Errors
     /// When the folder exists and is not empty, or cannot be written.
     pub fn export(&self, to: &Path, originals: bool) -> Result<Exported, LogError> {
-        exchange::export(&self.root, to, originals)
+        export(&self.root, to, originals)
     }
 
     /// Takes in an exported folder, or a file of JSON Lines. Every file is checked against the manifest first; records

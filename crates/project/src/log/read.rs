@@ -4,7 +4,7 @@ use super::schema::{self, STORE};
 use super::{LogError, disk, originals};
 use building::records::{Record, RecordError};
 use rusqlite::Connection;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// One record as it is kept.
@@ -44,12 +44,58 @@ pub struct Verdict {
     pub missing: Vec<String>,
 }
 
-/// Reads the log of a folder without writing anything: records of the store, or none when there is no store yet.
+/// Reads the log of a project without writing anything: records of the store, then those the project holds as text and
+/// the store does not have yet. The latter are numbered on, as the store will number them.
 ///
 /// # Errors
 /// When the store cannot be read.
-pub fn read(folder: &crate::source::Folder) -> Result<Listing, LogError> {
-    all(folder.root())
+pub fn read(root: &Path) -> Result<Listing, LogError> {
+    let mut listing = Listing::default();
+    let mut times: BTreeMap<String, usize> = BTreeMap::new();
+    for row in whole(root)? {
+        match Record::from_line(&row.line) {
+            Ok(record) => {
+                *times.entry(record.head.id.clone()).or_default() += 1;
+                let Row { number, hash, line, .. } = row;
+                listing.entries.push(Entry { number, hash, line, record, disputed: false });
+            }
+            Err(message) => {
+                let line = usize::try_from(row.number).unwrap_or(0);
+                listing.unreadable.push(RecordError { line, message });
+            }
+        }
+    }
+    for entry in &mut listing.entries {
+        entry.disputed = times.get(&entry.record.head.id).is_some_and(|n| *n > 1);
+    }
+    Ok(listing)
+}
+
+/// Returns rows of the store, and of the text what the store does not have.
+pub(super) fn whole(root: &Path) -> Result<Vec<Row>, LogError> {
+    let mut all = match schema::open_to_read(&root.join(STORE))? {
+        Some(db) => rows(&db)?,
+        None => Vec::new(),
+    };
+    let path = root.join(crate::records::LOG);
+    if !path.is_file() {
+        return Ok(all);
+    }
+    let text = disk::read_text(&path, crate::records::LOG_LIMIT_BYTES)?;
+    let key = |line: &str| {
+        Record::from_line(line).ok().and_then(|r| Some((r.head.id.clone(), super::content(&r).ok()?)))
+    };
+    let mut seen: BTreeSet<(String, String)> = all.iter().filter_map(|row| key(&row.line)).collect();
+    for line in text.lines() {
+        if let Some(key) = key(line)
+            && seen.insert(key)
+        {
+            let number = all.last().map_or(0, |row| row.number) + 1;
+            let hash = disk::sha256(line.as_bytes());
+            all.push(Row { number, hash, chain: String::new(), line: line.to_owned() });
+        }
+    }
+    Ok(all)
 }
 
 /// Returns the lines of the store as they are kept, in order; `None` when there is no store.
@@ -77,49 +123,33 @@ pub(super) fn rows(db: &Connection) -> Result<Vec<Row>, LogError> {
     all.query_map([], row).and_then(Iterator::collect).map_err(fail)
 }
 
-pub(super) fn all(root: &Path) -> Result<Listing, LogError> {
-    let Some(db) = schema::open_to_read(&root.join(STORE))? else { return Ok(Listing::default()) };
-    let mut listing = Listing::default();
-    let mut times: BTreeMap<String, usize> = BTreeMap::new();
-    for row in rows(&db)? {
-        match Record::from_line(&row.line) {
-            Ok(record) => {
-                *times.entry(record.head.id.clone()).or_default() += 1;
-                let Row { number, hash, line, .. } = row;
-                listing.entries.push(Entry { number, hash, line, record, disputed: false });
+impl Listing {
+    /// Returns the entries of an id, or of the one id that begins so, or of that number.
+    pub fn named(self, id: &str) -> Vec<Entry> {
+        let entries = self.entries;
+        let number = entries.iter().find(|e| e.number.to_string() == id).map(|e| e.record.head.id.clone());
+        let wanted = if entries.iter().any(|e| e.record.head.id == id) {
+            id.to_owned()
+        } else if let Some(of_number) = number {
+            of_number
+        } else {
+            let begins = |e: &&Entry| !id.is_empty() && e.record.head.id.starts_with(id);
+            let ids: BTreeSet<&str> =
+                entries.iter().filter(begins).map(|e| e.record.head.id.as_str()).collect();
+            match ids.first() {
+                Some(one) if ids.len() == 1 => (*one).to_owned(),
+                _ => return Vec::new(),
             }
-            Err(message) => {
-                let line = usize::try_from(row.number).unwrap_or(0);
-                listing.unreadable.push(RecordError { line, message });
-            }
-        }
+        };
+        entries.into_iter().filter(|e| e.record.head.id == wanted).collect()
     }
-    for entry in &mut listing.entries {
-        entry.disputed = times.get(&entry.record.head.id).is_some_and(|n| *n > 1);
-    }
-    Ok(listing)
 }
 
-/// Returns the entries of an id, or of the one id that begins so.
-pub(super) fn named(entries: Vec<Entry>, id: &str) -> Vec<Entry> {
-    let wanted = if entries.iter().any(|e| e.record.head.id == id) {
-        id.to_owned()
-    } else {
-        let mut ids: Vec<&str> = entries
-            .iter()
-            .map(|e| e.record.head.id.as_str())
-            .filter(|i| !id.is_empty() && i.starts_with(id))
-            .collect();
-        ids.dedup();
-        match ids.as_slice() {
-            [one] => (*one).to_owned(),
-            _ => return Vec::new(),
-        }
-    };
-    entries.into_iter().filter(|e| e.record.head.id == wanted).collect()
-}
-
-pub(super) fn verify(root: &Path) -> Result<Verdict, LogError> {
+/// Checks the chain of hashes and every original against its name.
+///
+/// # Errors
+/// When the store cannot be read.
+pub fn verify(root: &Path) -> Result<Verdict, LogError> {
     let Some(db) = schema::open_to_read(&root.join(STORE))? else { return Ok(Verdict::default()) };
     let mut verdict = Verdict::default();
     let mut chain = String::new();

@@ -111,7 +111,7 @@ fn a_changed_line_breaks_the_chain() {
     )
     .expect("meddled");
     drop(db);
-    let verdict = read::verify(site.folder.root()).expect("read");
+    let verdict = verify(site.folder.root()).expect("read");
     assert_eq!(verdict.wrong, ["record 2 is not what it was when it was kept"]);
 }
 
@@ -322,7 +322,7 @@ fn every_older_store_is_brought_up_to_date() {
         }
         drop(old);
         // Reading alone does not need the newest tables.
-        assert_eq!(read(&site.folder).expect("read").entries, entries, "version {version}");
+        assert_eq!(read(site.folder.root()).expect("read").entries, entries, "version {version}");
         let log = Log::open(&site.folder).expect("opened");
         assert_eq!(log.list().expect("read").entries, entries, "version {version}");
         let verdict = log.verify().expect("read");
@@ -339,7 +339,7 @@ fn a_store_of_a_newer_program_or_of_another_is_left_alone() {
     let db = Connection::open(&path).expect("opened");
     db.pragma_update(None, "user_version", NEWEST + 1).expect("set");
     assert!(matches!(Log::open(&site.folder), Err(LogError::Newer { .. })));
-    assert!(matches!(read(&site.folder), Err(LogError::Newer { .. })));
+    assert!(matches!(read(site.folder.root()), Err(LogError::Newer { .. })));
     db.pragma_update(None, "application_id", 7).expect("set");
     drop(db);
     assert!(matches!(Log::open(&site.folder), Err(LogError::NotALog { .. })));
