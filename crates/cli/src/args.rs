@@ -1,5 +1,9 @@
 //! Every command and option. `docs/cli.md` is made from these definitions and a test fails when it is stale.
 
+mod site;
+
+pub use site::{Log, LogAdd, LogCommand, LogExport, LogImport, LogList, LogShow, LogVerify};
+
 use crate::terminal::Colour;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -40,6 +44,8 @@ pub enum Command {
     Why(Why),
     /// A pressure test: readings to a number with its band, its chance, and every validity rule by name.
     PressureTest(PressureTest),
+    /// The site log: append-only records with their photos.
+    Log(Log),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
     /// Run the published checks: ours beside theirs, with source and tolerance.
@@ -320,6 +326,10 @@ mod tests {
         for command in root.get_subcommands_mut().filter(|c| c.get_name() != "help") {
             let name = format!("windtight {}", command.get_name());
             section(&name, command.render_help());
+            let parts = command.get_subcommands_mut().filter(|c| c.get_name() != "help");
+            for part in parts {
+                section(&format!("{name} {}", part.get_name()), part.render_help());
+            }
         }
         // Trailing blanks of the layout carry nothing.
         out.lines().map(|l| l.trim_end().to_owned() + "\n").collect()

@@ -23,6 +23,8 @@ pub enum Failure {
         /// What the system said.
         error: io::Error,
     },
+    /// The site log could not do it; its words say what to do.
+    Log(Box<project::log::LogError>),
     /// The input needs mending, and the output has said so.
     Told,
     /// A mistake of this program.
@@ -51,6 +53,7 @@ impl Failure {
                     "{doing}: {error}\n  nothing in the project was changed; check the disk and its rights\n"
                 )
             }
+            Self::Log(error) => terminal.paragraph(&format!("{error}"), ""),
             Self::Internal(what) => format!(
                 "windtight made a mistake: {what}\n  this is not your input's fault; please keep the project folder and report it\n"
             ),

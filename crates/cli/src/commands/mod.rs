@@ -2,6 +2,7 @@
 
 mod check;
 mod demo;
+mod log;
 mod new;
 mod pressure_test;
 mod sheets;
@@ -25,6 +26,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Status(options) => status::run(options, terminal),
         Command::Why(options) => why::run(options, terminal),
         Command::PressureTest(options) => pressure_test::run(options, terminal),
+        Command::Log(options) => log::run(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
     }
 }
