@@ -223,7 +223,8 @@ fn margin_in_words(finding: &Finding, reader: Reader) -> String {
 fn difference_in_words(finding: &Finding, value: f64, threshold: f64, reader: Reader) -> String {
     if finding.dimension == "ratio" {
         // The difference of two shares is counted in points, lest it read as a share of something.
-        return plain(((value - threshold).abs() * 1000.0).round() / 10.0, "points");
+        let points = if finding.unit == "%" { 1.0 } else { 100.0 };
+        return plain(((value - threshold).abs() * points * 10.0).round() / 10.0, "points");
     }
     let figures = Figures::of(finding, reader);
     let numbers = figures.value.as_ref().zip(figures.threshold.as_ref());
@@ -447,6 +448,17 @@ mod tests {
             (80.0, "10 days of work"),
         ] {
             assert_eq!(hours_in_words(hours), words);
+        }
+    }
+
+    #[test]
+    fn shares_differ_by_points_whether_written_in_percent_or_not() {
+        let reader = Reader { system: quantity::System::Si, british: false };
+        for (unit, value, threshold) in [("%", 81.9, 75.0), ("", 0.819, 0.75)] {
+            let mut finding = Finding::new("limit.heat-recovery", FindingKind::Limit, "heat recovered");
+            finding.dimension = "ratio".to_owned();
+            finding.unit = unit.to_owned();
+            assert_eq!(difference_in_words(&finding, value, threshold, reader), "6.9 points");
         }
     }
 

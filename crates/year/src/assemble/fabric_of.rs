@@ -1,6 +1,6 @@
 //! Assemblies of the model as layers and modes.
 
-use building::model::{Assembly, AssemblyId, Layer as ModelLayer, LayerKind, MaterialId};
+use building::model::{Assembly, AssemblyId, Beyond, Layer as ModelLayer, LayerKind, MaterialId};
 use building::plan;
 use building::{Building, Resolved};
 use fabric::FabricError;
@@ -217,13 +217,22 @@ pub fn transmittance(
             why: "known by its U alone; without layers there is no working to show".into(),
         });
     }
-    let (direction, between) = match a.place {
-        plan::AssemblyPlace::Wall => (Direction::Horizontal, false),
-        plan::AssemblyPlace::Partition => (Direction::Horizontal, true),
-        plan::AssemblyPlace::Roof => (Direction::Upwards, false),
-        plan::AssemblyPlace::Floor | plan::AssemblyPlace::GroundFloor => (Direction::Downwards, false),
+    let direction = match a.place {
+        plan::AssemblyPlace::Wall | plan::AssemblyPlace::Partition => Direction::Horizontal,
+        plan::AssemblyPlace::Roof => Direction::Upwards,
+        plan::AssemblyPlace::Floor | plan::AssemblyPlace::GroundFloor => Direction::Downwards,
     };
-    steady_assembly(building, a, direction, between, resolved)
+    steady_assembly(building, a, direction, is_between_rooms(building, assembly), resolved)
         .transmittance()
         .map_err(|why| refused(building, assembly, why))
+}
+
+/// Says whether an assembly has a room, ours or a neighbour's, on both sides wherever it stands.
+fn is_between_rooms(building: &Building, assembly: AssemblyId) -> bool {
+    let mut beyond =
+        building.elements.iter().filter(|e| e.assembly == assembly).map(|e| &e.beyond).peekable();
+    match beyond.peek() {
+        Some(_) => beyond.all(|b| matches!(b, Beyond::Neighbour(_) | Beyond::Space(_))),
+        None => building.assemblies[assembly.0].place == plan::AssemblyPlace::Partition,
+    }
 }

@@ -81,3 +81,12 @@ fn the_monthly_method_is_fed_from_the_same_model() {
     let ratio = monthly.heating_j / hourly.heating_j();
     assert!((0.8..1.2).contains(&ratio), "monthly over hourly {ratio}");
 }
+
+#[test]
+fn a_floor_between_rooms_has_inside_films_on_both_faces() {
+    let building = school();
+    let at = building.assemblies.iter().position(|a| a.name == "party-floor").expect("the school has one");
+    let u = transmittance(&building, building::model::AssemblyId(at), &building.values.nominal()).unwrap();
+    let film = |symbol: &str| u.working.lines.iter().find(|s| s.symbol == symbol).expect(symbol).value;
+    assert_eq!(film("Rse"), film("Rsi"));
+}
