@@ -96,6 +96,26 @@ impl Date {
         era * 146_097 + day_of_era - 719_468
     }
 
+    /// Returns the date that many days after 1 January 1970; `None` outside the years 1 to 9999.
+    pub fn of_day_number(number: i64) -> Option<Self> {
+        let shifted = number.checked_add(719_468)?;
+        let era = shifted.div_euclid(146_097);
+        let day_of_era = shifted.rem_euclid(146_097);
+        let year_of_era =
+            (day_of_era - day_of_era / 1_460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
+        let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+        let month_from_march = (5 * day_of_year + 2) / 153;
+        let day = u8::try_from(day_of_year - (153 * month_from_march + 2) / 5 + 1).ok()?;
+        let month = u8::try_from((month_from_march + 2) % 12 + 1).ok()?;
+        let year = i32::try_from(year_of_era + 400 * era + i64::from(month <= 2)).ok()?;
+        (1..=9999).contains(&year).then_some(Self { year, month, day })
+    }
+
+    /// Returns the date some days later (earlier, when negative); `None` outside the years 1 to 9999.
+    pub fn plus_days(self, days: i64) -> Option<Self> {
+        Self::of_day_number(self.day_number().checked_add(days)?)
+    }
+
     /// Returns the weekday.
     pub fn weekday(self) -> Weekday {
         // 1 January 1970 was a Thursday.

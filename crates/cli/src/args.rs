@@ -2,7 +2,7 @@
 
 mod site;
 
-pub use site::{Log, LogAdd, LogCommand, LogExport, LogImport, LogList, LogShow, LogVerify};
+pub use site::{Log, LogAdd, LogCommand, LogExport, LogImport, LogList, LogShow, LogVerify, Takeoff, Works};
 
 use crate::terminal::Colour;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -46,6 +46,10 @@ pub enum Command {
     PressureTest(PressureTest),
     /// The site log: append-only records with their photos.
     Log(Log),
+    /// The works: what is done when, what it covers, whether its proof comes first.
+    Works(Works),
+    /// Quantities by trade with waste, each traced to its elements.
+    Takeoff(Takeoff),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
     /// Run the published checks: ours beside theirs, with source and tolerance.

@@ -142,3 +142,34 @@ fn findings(status: &str) -> serde_json::Value {
     let all: serde_json::Value = serde_json::from_str(status).expect("JSON");
     all["findings"].clone()
 }
+
+#[test]
+fn the_works_are_shown_ahead_for_a_day_and_handed_on() {
+    let dir = folder();
+    assert_eq!(run(dir.path(), &["demo"]).status.code(), Some(0));
+    let ahead = run(dir.path(), &["works", "alder-ford"]);
+    assert_eq!(ahead.status.code(), Some(1), "{}", err(&ahead));
+    insta::assert_snapshot!("works_ahead", out(&ahead));
+    let day = run(dir.path(), &["works", "alder-ford", "--day", "2025-09-18"]);
+    insta::assert_snapshot!("works_day", out(&day));
+    holds("works.schema.json", &out(&run(dir.path(), &["works", "alder-ford", "--json"])));
+    let calendar = out(&run(dir.path(), &["works", "alder-ford", "--ics"]));
+    assert!(calendar.starts_with("BEGIN:VCALENDAR\r\n") && calendar.ends_with("END:VCALENDAR\r\n"));
+    let list = out(&run(dir.path(), &["works", "alder-ford", "--csv"]));
+    assert_eq!(list.lines().count(), 9);
+    assert_eq!(run(dir.path(), &["works", "alder-ford", "--day", "soon"]).status.code(), Some(2));
+    let bare = house();
+    let none = run(bare.path(), &["works", "narrow-house"]);
+    assert!(out(&none).contains("the book has no works"), "{}", out(&none));
+}
+
+#[test]
+fn quantities_are_listed_by_trade() {
+    let dir = house();
+    let list = run(dir.path(), &["takeoff", "narrow-house"]);
+    assert_eq!(list.status.code(), Some(0), "{}", err(&list));
+    insta::assert_snapshot!("takeoff", out(&list));
+    holds("takeoff.schema.json", &out(&run(dir.path(), &["takeoff", "narrow-house", "--json"])));
+    let csv = out(&run(dir.path(), &["takeoff", "narrow-house", "--csv"]));
+    assert!(csv.starts_with("trade,item,unit,net,waste,to order,measured on"), "{csv}");
+}

@@ -24,6 +24,7 @@ pub const MUSIC_SCHOOL: Example = Example {
     folder: "alder-ford",
     files: &[
         File { path: "building.toml", text: include_str!("../demo/alder-ford/building.toml") },
+        File { path: "works.csv", text: include_str!("../demo/alder-ford/works.csv") },
         File { path: "log/records.jsonl", text: include_str!("../demo/alder-ford/log/records.jsonl") },
     ],
 };

@@ -16,13 +16,16 @@ pub mod diagnostic;
 mod kept;
 pub mod left_out;
 pub mod log;
+pub mod proof;
 pub mod reader;
 pub mod records;
 pub mod source;
 pub mod standing;
 pub mod starter;
+pub mod takeoff;
 pub mod weather;
 pub mod working;
+pub mod works;
 
 pub use check::{Checked, Project, check, open, swallow};
 pub use kept::standing_kept;

@@ -155,3 +155,40 @@ pub struct LogVerify {
     #[arg(default_value = ".")]
     pub dir: PathBuf,
 }
+
+/// Options of `works`. Ends with 1 when something does not go together.
+#[derive(Debug, ClapArgs)]
+pub struct Works {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Weeks to look ahead.
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=104))]
+    pub weeks: u32,
+    /// One day on one page: who is on site, what may not be covered, what to photograph, what is due.
+    #[arg(long, value_name = "DATE")]
+    pub day: Option<String>,
+    /// All works as CSV, as the book reads them.
+    #[arg(long, conflicts_with_all = ["ics", "json"])]
+    pub csv: bool,
+    /// Works, inspections and answers that are due as a calendar (iCalendar).
+    #[arg(long, conflicts_with = "json")]
+    pub ics: bool,
+    /// Everything as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `takeoff`.
+#[derive(Debug, ClapArgs)]
+pub struct Takeoff {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// CSV, with the elements each figure was measured on.
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
+}

@@ -9,6 +9,7 @@ mod sheets;
 mod status;
 mod verify;
 mod why;
+mod works;
 
 use crate::Ended;
 use crate::args::{Args, Command};
@@ -27,6 +28,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Why(options) => why::run(options, terminal),
         Command::PressureTest(options) => pressure_test::run(options, terminal),
         Command::Log(options) => log::run(options, terminal),
+        Command::Works(options) => works::run(options, terminal),
+        Command::Takeoff(options) => works::takeoff(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
     }
 }

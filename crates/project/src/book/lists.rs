@@ -170,12 +170,12 @@ fn opening(book: &mut Book<'_>, row: &Row, name: &Word, unit: Option<Word>, how:
 }
 
 /// One row: its cells by our key, each with its place and the unit of its column.
-struct Row {
+pub(super) struct Row {
     cells: BTreeMap<String, (Node, Option<String>)>,
 }
 
 impl Row {
-    fn word(&self, key: &str) -> Option<Word> {
+    pub(super) fn word(&self, key: &str) -> Option<Word> {
         let (node, _) = self.cells.get(key)?;
         let Kind::Text { value, .. } = &node.kind else { return None };
         let text = value.trim().to_owned();
@@ -212,6 +212,38 @@ impl Row {
 fn rows(book: &mut Book<'_>, f: &mut Fields<'_>, folder: Option<&Folder>, keys: &[(&str, bool)]) -> Vec<Row> {
     let file = f.need_text(&mut book.cx, "file", "file = \"rooms.csv\"");
     let columns = columns(book, f, keys);
+    rows_of(book, file, folder, columns)
+}
+
+/// Reads a list whose headings are our own keys, unless the book maps them.
+pub(super) fn rows_by_key(
+    book: &mut Book<'_>,
+    f: &mut Fields<'_>,
+    folder: Option<&Folder>,
+    keys: &[(&str, bool)],
+) -> Vec<Row> {
+    let file = f.need_text(&mut book.cx, "file", "file = \"works.csv\"");
+    let columns = if f.has("columns") {
+        columns(book, f, keys)
+    } else {
+        let place = f.at();
+        let ours = |(key, needed): &(&str, bool)| Column {
+            key: (*key).to_owned(),
+            heading: Word { text: (*key).to_owned(), place: place.clone() },
+            unit: None,
+            needed: *needed,
+        };
+        Some(keys.iter().map(ours).collect())
+    };
+    rows_of(book, file, folder, columns)
+}
+
+fn rows_of(
+    book: &mut Book<'_>,
+    file: Option<Word>,
+    folder: Option<&Folder>,
+    columns: Option<Vec<Column>>,
+) -> Vec<Row> {
     let (Some(file), Some(folder), Some(columns)) = (file, folder, columns) else { return Vec::new() };
     let text = match folder.read_text(&file.text, BOOK_LIMIT_BYTES) {
         Ok(text) => text,
@@ -229,6 +261,8 @@ struct Column {
     key: String,
     heading: Word,
     unit: Option<String>,
+    /// A list without it cannot be read.
+    needed: bool,
 }
 
 fn columns(book: &mut Book<'_>, f: &mut Fields<'_>, keys: &[(&str, bool)]) -> Option<Vec<Column>> {
@@ -254,9 +288,9 @@ fn columns(book: &mut Book<'_>, f: &mut Fields<'_>, keys: &[(&str, bool)]) -> Op
             let heading = c.need_text(&mut book.cx, "heading", "heading = \"Area\"");
             let unit = c.text(&mut book.cx, "unit").map(|w| w.text);
             c.finish(&mut book.cx);
-            all.extend(heading.map(|heading| Column { key: (*key).to_owned(), heading, unit }));
+            all.extend(heading.map(|heading| Column { key: (*key).to_owned(), heading, unit, needed: true }));
         } else if let Some(heading) = t.text(&mut book.cx, key) {
-            all.push(Column { key: (*key).to_owned(), heading, unit: None });
+            all.push(Column { key: (*key).to_owned(), heading, unit: None, needed: true });
         }
     }
     t.finish(&mut book.cx);
@@ -292,7 +326,8 @@ fn parse(book: &mut Book<'_>, file: FileId, columns: &[Column]) -> Vec<Row> {
     for column in columns {
         match header.iter().position(|h| h.trim() == column.heading.text) {
             Some(at) => places.push((at, column)),
-            None => no_heading(book, column, &headings),
+            None if column.needed => no_heading(book, column, &headings),
+            None => {}
         }
     }
     let mut rows = Vec::new();

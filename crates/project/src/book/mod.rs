@@ -24,6 +24,7 @@ mod storeys;
 mod units;
 mod usage;
 mod ventilation;
+mod works;
 
 use crate::reader::{Bounds, Fields, Names, Node, Problems, Quantity, Table};
 use crate::source::{FileId, Folder, Place, Sources};
@@ -85,6 +86,7 @@ fn walk(problems: Problems, root: &Table, folder: Option<&Folder>) -> Reading {
     storeys::read(&mut book, &mut top);
     spaces::read(&mut book, &mut top);
     lists::read(&mut book, &mut top, folder);
+    works::read(&mut book, &mut top, folder);
     openings::read(&mut book, &mut top);
     products::read(&mut book, &mut top);
     joints::read(&mut book, &mut top);

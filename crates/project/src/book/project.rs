@@ -1,12 +1,12 @@
-//! `[project]`, `[site]`, `[limit.x]`, `[[work]]`.
+//! `[project]`, `[site]`, `[limit.x]`.
 
-use super::{Book, How, listed, sections, want};
+use super::{Book, How, sections, want};
 use crate::diagnostic::Diagnostic;
 use crate::reader::{Bounds, Fields, Word, nearest};
 use crate::source::{BOOK_LIMIT_BYTES, Place};
 use building::calendar::Date;
 use building::limits::{self, LimitError, LimitSet};
-use building::plan::{LimitOverride, Terrain, Words, WorkPlan};
+use building::plan::{LimitOverride, Terrain, Words};
 use building::stated::Basis;
 use quantity::{Dimension, System};
 
@@ -14,10 +14,6 @@ pub(super) fn read(book: &mut Book<'_>, top: &mut Fields<'_>) {
     facts(book, top);
     site(book, top);
     limits(book, top);
-    for (item, table) in listed(book, top, "work") {
-        let f = Fields::new(table, "work", item.place.clone(), format!("work.{}", book.plan.works.len()));
-        work(book, f);
-    }
 }
 
 fn facts(book: &mut Book<'_>, top: &mut Fields<'_>) {
@@ -109,7 +105,7 @@ fn limit_set(book: &mut Book<'_>, word: &Word) -> Option<LimitSet> {
 }
 
 /// Reads a date.
-fn date(cx: &mut crate::reader::Problems, word: &Word) -> Option<Date> {
+pub(super) fn date(cx: &mut crate::reader::Problems, word: &Word) -> Option<Date> {
     let read = Date::read(&word.text);
     if read.is_none() {
         cx.error(
@@ -215,24 +211,4 @@ fn limits(book: &mut Book<'_>, top: &mut Fields<'_>) {
         book.plan.limits.push(LimitOverride { id, value, source, dropped });
         f.finish(&mut book.cx);
     }
-}
-
-fn work(book: &mut Book<'_>, mut f: Fields<'_>) {
-    let cx = &mut book.cx;
-    let texts = |words: Vec<Word>| words.into_iter().map(|w| w.text).collect();
-    let work = WorkPlan {
-        activity: f
-            .need_text(cx, "activity", "activity = \"boards in the hall\"")
-            .map(|w| w.text)
-            .unwrap_or_default(),
-        trade: f.text(cx, "trade").map(|w| w.text).unwrap_or_default(),
-        start: f.text(cx, "start").and_then(|w| date(cx, &w)),
-        days: f.count(cx, "days").unwrap_or(1),
-        touches: texts(f.texts(cx, "touches")),
-        covers: texts(f.texts(cx, "covers")),
-        after: texts(f.texts(cx, "after")),
-        stage: f.text(cx, "stage").map(|w| w.text),
-    };
-    f.finish(cx);
-    book.plan.works.push(work);
 }

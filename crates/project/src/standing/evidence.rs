@@ -39,13 +39,13 @@ pub struct Tightness {
 }
 
 /// Returns the records up to the day the book speaks of; all of them when it names none.
-pub(super) fn records(project: &Project) -> impl Iterator<Item = &Record> {
+pub(crate) fn records(project: &Project) -> impl Iterator<Item = &Record> {
     let today = project.building.project.today.map(|d| d.to_string());
     project.log.records.iter().filter(move |r| today.as_deref().is_none_or(|t| day(r) <= t))
 }
 
 /// Returns the day of a record, as its client saw it.
-pub(super) fn day(record: &Record) -> &str {
+pub(crate) fn day(record: &Record) -> &str {
     record.head.client_time.get(..10).unwrap_or("")
 }
 

@@ -17,10 +17,13 @@ mod words;
 mod years;
 
 pub use evidence::{Commissioned, Tightness};
+pub(crate) use evidence::{day, records};
+pub(crate) use site::{has_proof, is_repaired};
 pub use types::{
     Cause, Comparison, CountedBeside, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place,
     ProjectLine, SCHEMA, Stage, StageState, Standing,
 };
+pub(crate) use words::{capital, plain};
 pub use years::Years;
 
 use crate::check::Project;

@@ -137,7 +137,7 @@ fn joints(project: &Project) -> Vec<Finding> {
 }
 
 /// Whether a record proves a joint as asked; for a joint that differs at a place the record must say that place.
-fn has_proof(project: &Project, joint: &JointPlan, wanted: &str) -> bool {
+pub(crate) fn has_proof(project: &Project, joint: &JointPlan, wanted: &str) -> bool {
     let there = |r: &&Record| {
         joint.at.as_ref().is_none_or(|at| r.head.place.split([' ', '.', ',']).any(|word| word == at))
     };
@@ -256,7 +256,7 @@ fn one_record(project: &Project, record: &Record) -> Option<Finding> {
     Some(f)
 }
 
-fn is_repaired(project: &Project, id: &str) -> bool {
+pub(crate) fn is_repaired(project: &Project, id: &str) -> bool {
     records(project).any(|r| match &r.body {
         Body::BarrierDamage(b) => b.found_in == id && matches!(b.state.as_str(), "repaired" | "re-tested"),
         _ => false,
@@ -373,35 +373,18 @@ pub(super) fn cautions(project: &Project) -> Vec<Finding> {
     all
 }
 
-/// Activities that cover something before its proof is on record.
+/// What does not go together in the works: coverings before their proof or test, starts before what comes before.
 pub(super) fn works(project: &Project) -> Vec<Finding> {
-    let Some(today) = project.building.project.today else { return Vec::new() };
-    let mut all = Vec::new();
-    for (n, work) in project.building.works.iter().enumerate() {
-        let Some(start) = work.start else { continue };
-        let uncovered: Vec<&String> = work
-            .covers
-            .iter()
-            .filter(|item| {
-                !records(project).any(|r| r.head.place == **item || r.head.about.as_deref() == Some(item))
-            })
-            .collect();
-        let days = start.day_number() - today.day_number();
-        if uncovered.is_empty() || !(-30..=21).contains(&days) {
-            continue;
-        }
-        let mut f = Finding::new(format!("stage.work.{}", n + 1), FindingKind::Stage, work.activity.clone());
-        let items: Vec<String> = uncovered.iter().map(|i| plain(i)).collect();
+    let one = |found: crate::works::WorksFinding| {
+        let work = &project.building.works[found.number];
+        let id = format!("stage.work.{}.{}", found.number + 1, found.code);
+        let mut f = Finding::new(id, FindingKind::Stage, work.activity.clone());
         f.status = Outcome::NotMet;
         f.stage = work.stage.clone().unwrap_or_default();
-        f.sentence = format!(
-            "{} covers {} from {start}, and nothing about it is on record.",
-            capital(&work.activity),
-            crate::diagnostic::list(&items)
-        );
-        all.push(f);
-    }
-    all
+        f.sentence = found.sentence;
+        f
+    };
+    crate::works::findings(project).into_iter().map(one).collect()
 }
 
 /// The line of stages, with what is open at each.

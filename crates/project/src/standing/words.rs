@@ -35,12 +35,12 @@ pub(super) fn qualifier(dimension: Dimension) -> Qualifier {
 }
 
 /// Returns a sentence's first letter large.
-pub(super) fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }
 
 /// Returns a name of the book as words: dashes become blanks.
-pub(super) fn plain(name: &str) -> String {
+pub(crate) fn plain(name: &str) -> String {
     name.replace('-', " ")
 }
