@@ -62,9 +62,15 @@ pub fn takeoff(building: &Building) -> Vec<Quantity> {
     all.finish()
 }
 
+/// Trade, whether it follows from the material, item, unit: in this order lines are listed.
+type Key = (String, bool, String, &'static str);
+
+/// Waste, and what each element gives.
+type Parts = (f64, Vec<(String, f64)>);
+
 #[derive(Default)]
 struct Lines {
-    all: BTreeMap<(String, bool, String, &'static str), (f64, Vec<(String, f64)>)>,
+    all: BTreeMap<Key, Parts>,
 }
 
 impl Lines {
@@ -91,13 +97,12 @@ impl Lines {
     }
 
     fn finish(self) -> Vec<Quantity> {
-        let line =
-            |((trade, trade_by_material, item, unit), (waste, from)): (_, (f64, Vec<(String, f64)>))| {
-                let net = from.iter().map(|(_, n)| n).sum::<f64>();
-                let with_waste =
-                    if unit == "pieces" { (net * (1.0 + waste)).ceil() } else { net * (1.0 + waste) };
-                Quantity { trade, trade_by_material, item, unit, net, waste, with_waste, from }
-            };
+        let line = |((trade, trade_by_material, item, unit), (waste, from)): (Key, Parts)| {
+            let net = from.iter().map(|(_, n)| n).sum::<f64>();
+            let with_waste =
+                if unit == "pieces" { (net * (1.0 + waste)).ceil() } else { net * (1.0 + waste) };
+            Quantity { trade, trade_by_material, item, unit, net, waste, with_waste, from }
+        };
         self.all.into_iter().map(line).collect()
     }
 }
