@@ -52,6 +52,8 @@ pub enum Command {
     Takeoff(Takeoff),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
+    /// Open the project as pages: sheets, book, site log; on this machine only.
+    Serve(Serve),
     /// Run the published checks: ours beside theirs, with source and tolerance.
     Verify(Verify),
 }
@@ -294,6 +296,20 @@ pub struct Sheets {
     /// Where to write [default: sheets/ in the project].
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+}
+
+/// Options of `serve`. A folder without a book begins with the open form of a new one.
+#[derive(Debug, ClapArgs)]
+pub struct Serve {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Port on this machine; 0 takes any that is free.
+    #[arg(long, default_value_t = 8600)]
+    pub port: u16,
+    /// Open the pages in the browser.
+    #[arg(long)]
+    pub open: bool,
 }
 
 /// Options of `verify`.

@@ -9,6 +9,7 @@
 use crate::diagnostic::{Diagnostic, Severity};
 use std::ops::Range;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 /// Largest text of a book or list, bytes. A book of a hundred rooms is under 100 kB.
 pub const BOOK_LIMIT_BYTES: u64 = 4 << 20;
@@ -139,6 +140,8 @@ impl Sources {
 #[derive(Clone, Debug)]
 pub struct Folder {
     root: PathBuf,
+    /// The book as it stands in an editor, not saved yet; read instead of the file.
+    unsaved: Option<Arc<str>>,
 }
 
 /// Why a file could not be taken in; made into a [`Diagnostic`] by [`FileProblem::diagnose`].
@@ -201,7 +204,13 @@ impl Folder {
                 "start one with: windtight new FOLDER, or see a whole one with: windtight demo",
             ));
         }
-        Ok(Self { root })
+        Ok(Self { root, unsaved: None })
+    }
+
+    /// Returns the same folder with a book that is not saved yet in place of its file.
+    #[must_use]
+    pub fn with_unsaved_book(&self, text: &str) -> Self {
+        Self { root: self.root.clone(), unsaved: Some(text.into()) }
     }
 
     /// Returns the folder's own path, resolved.
@@ -257,6 +266,14 @@ impl Folder {
     /// # Errors
     /// As [`Folder::resolve`], and for a file too large or not UTF-8.
     pub fn read_text(&self, relative: &str, limit: u64) -> Result<String, FileProblem> {
+        if let Some(text) = self.unsaved.as_ref().filter(|_| relative == "building.toml") {
+            let size = text.len() as u64;
+            return if size > limit {
+                Err(FileProblem::TooLarge { size, limit })
+            } else {
+                Ok(text.to_string())
+            };
+        }
         let path = self.resolve(relative)?;
         let size = std::fs::metadata(&path).map_err(|e| FileProblem::System(e.to_string()))?.len();
         if size > limit {

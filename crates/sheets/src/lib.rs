@@ -103,16 +103,22 @@ pub struct Sheet {
 pub fn render(input: &Input<'_>) -> Vec<Sheet> {
     let project = &input.standing.project;
     let reader = Reader::new(&project.units, &project.words);
-    let status = status_line(input);
+    let said = Said::new(input);
+    let block = said.block(input, reader);
+    contents(input, reader)
+        .iter()
+        .enumerate()
+        .map(|(place, content)| Sheet {
+            file_name: INDEX[place].file,
+            html: frame(block, &INDEX, place, content),
+        })
+        .collect()
+}
+
+/// What stands on each sheet, in the order of their index, without the frame.
+pub fn contents(input: &Input<'_>, reader: Reader) -> Vec<maud::Markup> {
     let revision = revision_words(input.revision);
-    let block = TitleBlock {
-        project: &project.name,
-        about: if project.invented { "invented demonstration" } else { "" },
-        status: &status,
-        revision: &revision,
-        language: reader.language(),
-    };
-    let contents = [
+    vec![
         where_we_stand(input, reader),
         fabric(input, reader),
         joints(input, reader, &revision),
@@ -121,15 +127,35 @@ pub fn render(input: &Input<'_>) -> Vec<Sheet> {
             Some(year) => sheet::warm_cool::content(&adapt::warm_cool(input.building, year), reader),
             None => sheet::warm_cool::without_a_year(),
         },
-    ];
-    contents
-        .iter()
-        .enumerate()
-        .map(|(place, content)| Sheet {
-            file_name: INDEX[place].file,
-            html: frame(block, &INDEX, place, content),
-        })
-        .collect()
+    ]
+}
+
+/// What the title block of a set says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Said {
+    /// Stage and the book's date.
+    pub status: String,
+    /// Revision, as it is read aloud.
+    pub revision: String,
+}
+
+impl Said {
+    /// Words it for an input.
+    pub fn new(input: &Input<'_>) -> Self {
+        Self { status: status_line(input), revision: revision_words(input.revision) }
+    }
+
+    /// Returns the title block.
+    pub fn block<'a>(&'a self, input: &Input<'a>, reader: Reader) -> TitleBlock<'a> {
+        let project = &input.standing.project;
+        TitleBlock {
+            project: &project.name,
+            about: if project.invented { "invented demonstration" } else { "" },
+            status: &self.status,
+            revision: &self.revision,
+            language: reader.language(),
+        }
+    }
 }
 
 /// Joints with the numbers that their gaps have on the first sheet; what the standing holds settled is closed.

@@ -15,12 +15,18 @@ pub struct Reader {
     pub system: System,
     /// British words instead of American ones.
     pub british: bool,
+    /// True where a server answers `why?of=NAME`: figures lead to their workings.
+    pub served: bool,
 }
 
 impl Reader {
     /// Reads the settings of a standing's project line: anything but `si` is US, anything but `uk` American.
     pub fn new(units: &str, words: &str) -> Self {
-        Self { system: if units == "si" { System::Si } else { System::Us }, british: words == "uk" }
+        Self {
+            system: if units == "si" { System::Si } else { System::Us },
+            british: words == "uk",
+            served: false,
+        }
     }
 
     /// Language tag of the page.
@@ -199,8 +205,8 @@ pub fn plain(value: f64, unit: &str) -> String {
 mod tests {
     use super::*;
 
-    const US: Reader = Reader { system: System::Us, british: false };
-    const SI: Reader = Reader { system: System::Si, british: true };
+    const US: Reader = Reader { system: System::Us, british: false, served: false };
+    const SI: Reader = Reader { system: System::Si, british: true, served: false };
 
     #[test]
     fn a_limit_in_si_keeps_its_own_figure() {

@@ -5,6 +5,7 @@ mod demo;
 mod log;
 mod new;
 mod pressure_test;
+mod serve;
 mod sheets;
 mod status;
 mod verify;
@@ -31,5 +32,6 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Works(options) => works::run(options, terminal),
         Command::Takeoff(options) => works::takeoff(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
+        Command::Serve(options) => serve::run(options, terminal),
     }
 }

@@ -36,9 +36,35 @@ pub struct TitleBlock<'a> {
     pub language: &'a str,
 }
 
+/// How a page comes by its style and script.
+#[derive(Clone, Copy, Debug)]
+pub enum Dress<'a> {
+    /// Both inside it: one file that fetches nothing.
+    Whole,
+    /// Both from the server that gives the page and forbids anything inline.
+    Served {
+        /// Links to style and scripts, for the page's head.
+        head: &'a Markup,
+        /// What stands above the sheet.
+        above: &'a Markup,
+    },
+}
+
 /// Frames a sheet's content. `index` lists the whole set; `current` is the place of this sheet in it.
 pub fn frame(block: TitleBlock<'_>, index: &[Entry], current: usize, content: &Markup) -> String {
-    let name = index.get(current).map_or("Sheet", |e| e.name);
+    dressed(block, index, Some(current), "Sheet", content, Dress::Whole)
+}
+
+/// Frames content in either dress; `name` is that of a page outside the index, whose `current` is `None`.
+pub fn dressed(
+    block: TitleBlock<'_>,
+    index: &[Entry],
+    current: Option<usize>,
+    name: &str,
+    content: &Markup,
+    dress: Dress<'_>,
+) -> String {
+    let name = current.and_then(|place| index.get(place)).map_or(name, |e| e.name);
     html! {
         (DOCTYPE)
         html lang=(block.language) {
@@ -46,10 +72,14 @@ pub fn frame(block: TitleBlock<'_>, index: &[Entry], current: usize, content: &M
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width,initial-scale=1";
                 title { (name) " · " (block.project) }
-                style { (PreEscaped(style())) }
+                @match dress {
+                    Dress::Whole => { style { (PreEscaped(style())) } }
+                    Dress::Served { head, .. } => { (head) }
+                }
             }
             body {
                 a.skip href="#sheet" { "Skip to the sheet" }
+                @if let Dress::Served { above, .. } = dress { (above) }
                 div.sheet {
                     main id="sheet" tabindex="-1" { (content) }
                     footer.block {
@@ -57,7 +87,7 @@ pub fn frame(block: TitleBlock<'_>, index: &[Entry], current: usize, content: &M
                             ol {
                                 @for (place, entry) in index.iter().enumerate() {
                                     li {
-                                        a href=(entry.file) aria-current=[(place == current).then_some("page")] {
+                                        a href=(entry.file) aria-current=[(Some(place) == current).then_some("page")] {
                                             b { (place + 1) " " (entry.name) }
                                             span { (entry.question) }
                                         }
@@ -68,18 +98,18 @@ pub fn frame(block: TitleBlock<'_>, index: &[Entry], current: usize, content: &M
                         (title_block(block, name, current, index.len()))
                     }
                 }
-                script { (PreEscaped(SCRIPT)) }
+                @if let Dress::Whole = dress { script { (PreEscaped(SCRIPT)) } }
             }
         }
     }
     .into_string()
 }
 
-fn title_block(block: TitleBlock<'_>, name: &str, current: usize, count: usize) -> Markup {
+fn title_block(block: TitleBlock<'_>, name: &str, current: Option<usize>, count: usize) -> Markup {
     html! {
         dl.title {
             div { dt { "Project" } dd { (block.project) small { (block.about) } } }
-            div { dt { "Sheet " (current + 1) " of " (count) } dd { (name) small { (block.status) } } }
+            div { dt { @match current { Some(place) => { "Sheet " (place + 1) " of " (count) } None => "Page" } } dd { (name) small { (block.status) } } }
             div { dt { "Revision" } dd.num { (block.revision) small { "hash of the inputs" } } }
         }
     }
@@ -87,10 +117,11 @@ fn title_block(block: TitleBlock<'_>, name: &str, current: usize, count: usize) 
 
 /// Brings the present stage into view, and opens the workings that have room beside their drawing on a desk.
 /// Without it the line of stages can still be moved and every working opened by hand.
-const SCRIPT: &str = "if(innerWidth>1180)for(const d of document.querySelectorAll('.beside details'))d.open=true;for(const l of document.querySelectorAll('.stages')){const n=l.querySelector('.now');\
+pub const SCRIPT: &str = "if(innerWidth>1180)for(const d of document.querySelectorAll('.beside details'))d.open=true;for(const l of document.querySelectorAll('.stages')){const n=l.querySelector('.now');\
 if(n)l.scrollLeft=n.offsetLeft-l.offsetLeft-(l.clientWidth-n.offsetWidth)/2}";
 
-fn style() -> String {
+/// The style of every page, typeface and drawings' inks included.
+pub fn style() -> String {
     let named = [
         ("ACCENT", ACCENT),
         ("PAPER", PAPER),

@@ -389,7 +389,7 @@ mod tests {
     use super::*;
     use quantity::System;
 
-    const SI: Reader = Reader { system: System::Si, british: true };
+    const SI: Reader = Reader { system: System::Si, british: true, served: false };
 
     fn month() -> Month {
         let cause = |name: &str, kwh: f64| Cause { name: name.into(), amount: kwh * 3.6e6 };

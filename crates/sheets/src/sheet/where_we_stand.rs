@@ -355,6 +355,7 @@ fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup
             @if !causes.is_empty() { (table("What drives it", &["cause", "share", "size"], &causes)) }
             @if !beside.is_empty() { (table("The same, counted otherwise", &["use, rule, method", "value"], &beside)) }
             @for caution in &finding.cautions { p { (caution) } }
+            @if reader.served { p.tall { a href={ "why?of=" (finding.id.trim_start_matches("limit.")) } { "How this figure came about, step by step" } } }
         },
     )
 }
