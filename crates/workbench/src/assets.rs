@@ -26,6 +26,8 @@ fn all() -> &'static [Asset] {
             file("sheet.js", SCRIPT, sheets::page::SCRIPT.to_owned()),
             file("live.js", SCRIPT, include_str!("../assets/live.js").to_owned()),
             file("book.js", SCRIPT, include_str!("../assets/book.js").to_owned()),
+            file("queue.js", SCRIPT, include_str!("../assets/queue.js").to_owned()),
+            file("log.js", SCRIPT, include_str!("../assets/log.js").to_owned()),
         ]
     })
 }
@@ -70,7 +72,13 @@ pub async fn serve(Path(name): Path<String>) -> Response {
 
 /// The service worker; at the root, so that it may answer for the pages there.
 pub async fn worker() -> Response {
-    let text = include_str!("../assets/sw.js").replace("VERSION", version());
+    let list = |all: Vec<String>| all.iter().map(|one| format!("'{one}'")).collect::<Vec<_>>().join(",");
+    let kinds = crate::log::kinds::KINDS.iter().map(|k| k.word.to_owned()).collect();
+    let files = all().iter().map(|asset| address(asset.name)).collect();
+    let text = include_str!("../assets/sw.js")
+        .replace("VERSION", version())
+        .replace("/*KINDS*/", &list(kinds))
+        .replace("/*FILES*/", &list(files));
     ([(header::CONTENT_TYPE, SCRIPT), (header::CACHE_CONTROL, "no-cache")], text).into_response()
 }
 

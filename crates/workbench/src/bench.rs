@@ -99,6 +99,8 @@ pub struct Bench {
     poked: Mutex<bool>,
     bell: Condvar,
     stop: AtomicBool,
+    /// The site log's writer, from the first record on.
+    pub(crate) log: Mutex<Option<project::log::Log>>,
 }
 
 impl Bench {
@@ -121,6 +123,7 @@ impl Bench {
             poked: Mutex::new(false),
             bell: Condvar::new(),
             stop: AtomicBool::new(false),
+            log: Mutex::new(None),
         }
     }
 

@@ -13,6 +13,7 @@ pub mod access;
 pub mod assets;
 pub mod bench;
 pub mod guard;
+pub mod log;
 pub mod pages;
 pub mod save;
 

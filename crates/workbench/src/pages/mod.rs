@@ -2,7 +2,9 @@
 
 pub mod book;
 pub mod door;
+pub mod log;
 pub mod new;
+pub mod record;
 pub mod set;
 pub mod state;
 pub mod why;
@@ -26,6 +28,8 @@ pub const OWN: [Entry; 1] = [Entry { file: "book", name: "Book", question: "what
 
 /// A book of 4 MB may grow to three times that on its way, each sign written as `%C2%B0`.
 const LARGEST_FORM_BYTES: usize = 13 << 20;
+/// A phone's photo has 3 to 12 MB.
+const LARGEST_PHOTO_BYTES: usize = 32 << 20;
 
 /// Every address with what answers there.
 pub fn routes(bench: Arc<Bench>) -> Router {
@@ -41,6 +45,11 @@ pub fn routes(bench: Arc<Bench>) -> Router {
         .route("/new", get(new::form).post(new::make))
         .route("/book", get(book::page).post(book::save))
         .route("/book/check", post(book::check))
+        .route("/log", get(log::page))
+        .route("/record", get(record::page).post(record::save))
+        .route("/record/take", post(record::take))
+        .route("/photo", post(record::attach).layer(DefaultBodyLimit::max(LARGEST_PHOTO_BYTES)))
+        .route("/photo/{sha256}", get(log::photo))
         .route("/{sheet}", get(set::sheet))
         .fallback(|| async { missing() })
         .layer(DefaultBodyLimit::max(LARGEST_FORM_BYTES))

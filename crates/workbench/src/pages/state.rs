@@ -58,6 +58,7 @@ pub fn line(view: &View) -> Markup {
         p class=(class) id="state" role="status" { (words(view)) }
         nav aria-label="On site" {
             a href="index.html" { "Sheets" }
+            a href="log" { "Site log" }
             a href="book" { "Book" }
         }
     }
