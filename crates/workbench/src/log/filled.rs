@@ -179,10 +179,9 @@ fn read(field: &Field, typed: &str, dimensions: Dimensions<'_>) -> Result<Option
             _ => Ok(None),
         },
         Holds::Tick => some(json!(true)),
-        Holds::Count => typed
-            .parse::<u32>()
-            .map(|n| Some(json!(n)))
-            .map_err(|_| format!("a whole number, not “{typed}”")),
+        Holds::Count => {
+            typed.parse::<u32>().map(|n| Some(json!(n))).map_err(|_| format!("a whole number, not “{typed}”"))
+        }
         Holds::Day => match building::calendar::Date::read(typed) {
             Some(day) => some(json!(day.to_string())),
             None => Err(format!("a day such as 2026-03-14, not “{typed}”")),
@@ -225,10 +224,10 @@ fn half_width(spread: quantity::Spread, value: f64) -> Option<f64> {
 fn values(typed: &str, dimensions: Dimensions<'_>) -> Result<Value, String> {
     let mut all = Vec::new();
     for line in typed.lines().map(str::trim).filter(|l| !l.is_empty()) {
-        let (id, value) = line
-            .rsplit_once('=')
-            .map(|(id, value)| (id.trim(), value.trim()))
-            .ok_or_else(|| format!("“{line}”: write the stated value's name, =, and the figure with its unit"))?;
+        let (id, value) =
+            line.rsplit_once('=').map(|(id, value)| (id.trim(), value.trim())).ok_or_else(|| {
+                format!("“{line}”: write the stated value's name, =, and the figure with its unit")
+            })?;
         let dimension = dimensions(id).ok_or_else(|| format!("the book states nothing called “{id}”"))?;
         all.push(json!([id, figure(value, &[dimension])?]));
     }
@@ -263,7 +262,8 @@ mod tests {
 
     #[test]
     fn figures_keep_what_was_typed_beside_what_it_means() {
-        let made = record("flow-reading", &[("flow", "120 cfm ± 5 %"), ("at", "outdoor duct")]).expect("a record");
+        let made =
+            record("flow-reading", &[("flow", "120 cfm ± 5 %"), ("at", "outdoor duct")]).expect("a record");
         let Body::FlowReading(reading) = &made.body else { panic!("{:?}", made.body) };
         assert_eq!(reading.flow.written, "120 cfm ± 5 %");
         assert!((reading.flow.value - 120.0 * 0.3048_f64.powi(3) / 60.0).abs() < 1e-12);
@@ -283,7 +283,8 @@ mod tests {
 
     #[test]
     fn everything_wrong_is_said_at_once_with_its_field() {
-        let wrong = record("moisture-reading", &[("depth", "three"), ("temperature", "20 kg")]).expect_err("wrong");
+        let wrong =
+            record("moisture-reading", &[("depth", "three"), ("temperature", "20 kg")]).expect_err("wrong");
         let fields: Vec<&str> = wrong.iter().map(|w| w.field.as_str()).collect();
         assert_eq!(fields, ["moisture", "depth", "temperature"]);
         let bare = Filled { id: "../../x".into(), client_time: "yesterday".into(), ..Filled::default() };
@@ -334,7 +335,8 @@ mod tests {
         for good in ["2026-03-14T09:30:00Z", "2026-03-14T09:30:00.123Z", "2026-03-14T09:30:00-05:00"] {
             assert!(is_time(good), "{good}");
         }
-        for bad in ["", "2026-03-14", "2026-03-14T09:30:00", "14.3.2026 09:30", "2026-03-14T09:30:00-05:00\n"] {
+        for bad in ["", "2026-03-14", "2026-03-14T09:30:00", "14.3.2026 09:30", "2026-03-14T09:30:00-05:00\n"]
+        {
             assert!(!is_time(bad), "{bad}");
         }
     }

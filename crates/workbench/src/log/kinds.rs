@@ -108,7 +108,11 @@ pub const KINDS: &[Kind] = &[
         &[
             field("at", "Joint or penetration", Item),
             field("size", "Size", Choice(&["hair", "pencil", "finger", "hand"])),
-            field("method", "How it was found", Choice(&["hand", "smoke", "infrared", "sound", "by difference"])),
+            field(
+                "method",
+                "How it was found",
+                Choice(&["hand", "smoke", "infrared", "sound", "by difference"]),
+            ),
             field("leads-to", "It leads to", Choice(&["outdoors", "neighbour", "not known"])),
             field("sealed", "Sealed since?", YesNo),
             field("flow", "Flow, when measured by difference", Quantity(&[D::VolumeFlow])),

@@ -52,9 +52,15 @@ pub fn items(view: &View) -> Vec<(String, Vec<String>)> {
     };
     vec![
         ("Rooms".to_owned(), under("space", b.spaces.iter().map(|s| s.name.as_str()).collect())),
-        ("Windows and doors".to_owned(), under("opening", b.openings.iter().map(|o| o.name.as_str()).collect())),
+        (
+            "Windows and doors".to_owned(),
+            under("opening", b.openings.iter().map(|o| o.name.as_str()).collect()),
+        ),
         ("Joints".to_owned(), joints),
-        ("What passes through".to_owned(), under("penetration", b.penetrations.iter().map(|p| p.name.as_str()).collect())),
+        (
+            "What passes through".to_owned(),
+            under("penetration", b.penetrations.iter().map(|p| p.name.as_str()).collect()),
+        ),
         ("Assemblies".to_owned(), under("assembly", b.assemblies.iter().map(|a| a.name.as_str()).collect())),
     ]
 }

@@ -40,7 +40,8 @@ pub async fn page(
 ) -> Response {
     let view = bench.view();
     let Some(folder) = view.folder.clone() else { return Redirect::to("/new").into_response() };
-    let (log, warnings) = match aside(move || (records(&folder), project::log::warnings(folder.root()))).await {
+    let (log, warnings) = match aside(move || (records(&folder), project::log::warnings(folder.root()))).await
+    {
         Ok(read) => read,
         Err(answer) => return *answer,
     };
@@ -205,8 +206,10 @@ pub async fn photo(State(bench): State<Arc<Bench>>, Path(sha256): Path<String>) 
     match aside(move || bench.log(&folder).and_then(|log| log.safe_copy(&sha256))).await {
         Ok(Ok(bytes)) => {
             // A picture is named by its content and never changes.
-            let headers =
-                [(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, "private, max-age=31536000, immutable")];
+            let headers = [
+                (header::CONTENT_TYPE, "image/jpeg"),
+                (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
+            ];
             (headers, bytes).into_response()
         }
         Ok(Err(LogError::NoOriginal { .. })) => missing(),

@@ -66,8 +66,7 @@ fn show(
     wrong: &[Wrong],
 ) -> Response {
     let content = form(view, visitor, kind, filled, completes, wrong);
-    let page =
-        Page { file: "", name: kind.name, scripts: &["queue.js", "log.js"], live: false, content };
+    let page = Page { file: "", name: kind.name, scripts: &["queue.js", "log.js"], live: false, content };
     Desk { view, visitor }.page_with(status, &page)
 }
 
@@ -80,7 +79,8 @@ fn form(
     wrong: &[Wrong],
 ) -> Markup {
     let stage = view.good.as_ref().map_or("", |g| g.project.building.project.stage.as_str());
-    let of = |field: &str| wrong.iter().filter(|w| w.field == field).map(|w| w.words.as_str()).collect::<Vec<_>>();
+    let of =
+        |field: &str| wrong.iter().filter(|w| w.field == field).map(|w| w.words.as_str()).collect::<Vec<_>>();
     let head = |id: &str, label: &str, value: &str| {
         let said = of(id);
         html! {
@@ -244,7 +244,10 @@ fn keep(bench: &Bench, view: &View, filled: &Filled) -> Result<Ack, (StatusCode,
     let known = dimensions(view);
     let record = match kinds::of(&filled.kind) {
         Some(kind) => filled.record(kind, &|id| known.get(id).copied()),
-        None => Err(vec![Wrong { field: String::new(), words: format!("“{}” is no kind of record", filled.kind) }]),
+        None => Err(vec![Wrong {
+            field: String::new(),
+            words: format!("“{}” is no kind of record", filled.kind),
+        }]),
     };
     let record = record.map_err(|wrong| (StatusCode::UNPROCESSABLE_ENTITY, wrong))?;
     append(bench, folder, record).map_err(|e| one(status(&e), e.to_string()))
