@@ -28,6 +28,8 @@ fn all() -> &'static [Asset] {
             file("book.js", SCRIPT, include_str!("../assets/book.js").to_owned()),
             file("queue.js", SCRIPT, include_str!("../assets/queue.js").to_owned()),
             file("log.js", SCRIPT, include_str!("../assets/log.js").to_owned()),
+            file("test-day.js", SCRIPT, include_str!("../assets/test-day.js").to_owned()),
+            file("talk.js", SCRIPT, include_str!("../assets/talk.js").to_owned()),
         ]
     })
 }

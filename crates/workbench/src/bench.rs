@@ -99,6 +99,8 @@ pub struct Bench {
     poked: Mutex<bool>,
     bell: Condvar,
     stop: AtomicBool,
+    /// What the fan said last, for the Talk page.
+    fan: Mutex<Option<String>>,
     /// The site log's writer, from the first record on.
     pub(crate) log: Mutex<Option<project::log::Log>>,
 }
@@ -123,6 +125,7 @@ impl Bench {
             poked: Mutex::new(false),
             bell: Condvar::new(),
             stop: AtomicBool::new(false),
+            fan: Mutex::new(None),
             log: Mutex::new(None),
         }
     }
@@ -147,6 +150,21 @@ impl Bench {
     pub fn end(&self) {
         self.stop.store(true, Ordering::SeqCst);
         self.poke();
+    }
+
+    /// Returns what the fan said last.
+    pub fn fan(&self) -> Option<String> {
+        self.fan.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Remembers what the fan says, and lets open pages know.
+    pub fn set_fan(&self, words: String) {
+        let mut fan = self.fan.lock().unwrap_or_else(PoisonError::into_inner);
+        if fan.as_ref() != Some(&words) {
+            *fan = Some(words);
+            drop(fan);
+            self.change(|_| {});
+        }
     }
 
     fn change(&self, change: impl FnOnce(&mut View)) {

@@ -59,7 +59,7 @@ pub fn items(view: &View) -> Vec<(String, Vec<String>)> {
         ("Joints".to_owned(), joints),
         (
             "What passes through".to_owned(),
-            under("penetration", b.penetrations.iter().map(|p| p.name.as_str()).collect()),
+            under("penetration", b.penetrations.iter().map(|p| p.plan.name.as_str()).collect()),
         ),
         ("Assemblies".to_owned(), under("assembly", b.assemblies.iter().map(|a| a.name.as_str()).collect())),
     ]

@@ -7,6 +7,8 @@ pub mod new;
 pub mod record;
 pub mod set;
 pub mod state;
+pub mod talk;
+pub mod test_day;
 pub mod why;
 
 use crate::assets;
@@ -46,6 +48,9 @@ pub fn routes(bench: Arc<Bench>) -> Router {
         .route("/book", get(book::page).post(book::save))
         .route("/book/check", post(book::check))
         .route("/log", get(log::page))
+        .route("/test-day", get(test_day::page).post(test_day::work_out))
+        .route("/test-day/evaluate", post(test_day::evaluate))
+        .route("/talk", get(talk::page))
         .route("/record", get(record::page).post(record::save))
         .route("/record/take", post(record::take))
         .route("/photo", post(record::attach).layer(DefaultBodyLimit::max(LARGEST_PHOTO_BYTES)))

@@ -1,7 +1,7 @@
 //! One record: the form of its kind, and taking in what comes from it.
 
 use super::state::json;
-use super::{Desk, Page, aside, log, token};
+use super::{Desk, Page, aside, log, test_day, token};
 use crate::access::Role;
 use crate::bench::{Bench, View};
 use crate::guard::Visitor;
@@ -241,6 +241,15 @@ fn keep(bench: &Bench, view: &View, filled: &Filled) -> Result<Ack, (StatusCode,
     let Some(folder) = &view.folder else {
         return Err(one(StatusCode::CONFLICT, "there is no project here yet".to_owned()));
     };
+    let bad = |wrong| (StatusCode::UNPROCESSABLE_ENTITY, wrong);
+    if filled.kind == "pressure-test" {
+        let mut acks = Vec::new();
+        for record in test_day::records(filled).map_err(bad)? {
+            acks.push(append(bench, folder, record).map_err(|e| one(status(&e), e.to_string()))?);
+        }
+        // There is one at least; the first stands for the day.
+        return acks.into_iter().next().ok_or_else(|| bad(Vec::new()));
+    }
     let known = dimensions(view);
     let record = match kinds::of(&filled.kind) {
         Some(kind) => filled.record(kind, &|id| known.get(id).copied()),
@@ -249,7 +258,7 @@ fn keep(bench: &Bench, view: &View, filled: &Filled) -> Result<Ack, (StatusCode,
             words: format!("“{}” is no kind of record", filled.kind),
         }]),
     };
-    let record = record.map_err(|wrong| (StatusCode::UNPROCESSABLE_ENTITY, wrong))?;
+    let record = record.map_err(bad)?;
     append(bench, folder, record).map_err(|e| one(status(&e), e.to_string()))
 }
 

@@ -59,6 +59,7 @@ pub fn line(view: &View) -> Markup {
         nav aria-label="On site" {
             a href="index.html" { "Sheets" }
             a href="log" { "Site log" }
+            a href="test-day" { "Test day" }
             a href="book" { "Book" }
         }
     }

@@ -2,6 +2,8 @@
 
 #![allow(dead_code, reason = "each test program uses its own part")]
 
+pub mod chromium;
+
 use std::io::{Read as _, Write as _};
 use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
