@@ -31,9 +31,10 @@
       if (mine !== asked || !answer.ok) return;
       const page = new DOMParser().parseFromString((await answer.json()).html, 'text/html');
       $('now').replaceChildren(...page.body.childNodes);
-      $('told').textContent = '';
+      if ($('told').dataset.gone) { $('told').textContent = ''; delete $('told').dataset.gone; }
     } catch {
       $('told').textContent = 'No connection: the readings are kept on this device and worked out when it is back.';
+      $('told').dataset.gone = 'yes';
     }
   }
 

@@ -188,7 +188,7 @@ fn list(records: &[Record], part: &Part) -> Markup {
                     }
                     p.said { b { (kinds::name(record.body.kind())) } @if !record.head.place.is_empty() { ", " (record.head.place) } }
                     @if !record.head.note.is_empty() { p { (record.head.note) } }
-                    dl.facts { @for say in words::says(record) { dt { (say.label) } dd { (say.words) } } }
+                    p { @for say in words::says(record) { span.fact { i { (say.label) } " " (say.words) } " " } }
                     @if let Some(corrects) = &record.head.corrects { p.soft { "Completes or corrects " a href={ "#r-" (corrects) } { "an earlier record" } "." } }
                     div.thumbs { (thumbs(record)) }
                 }

@@ -26,7 +26,12 @@ use sheets::page::{Dress, Entry, TitleBlock, dressed};
 use std::sync::Arc;
 
 /// The workbench's own pages, after the sheets.
-pub const OWN: [Entry; 1] = [Entry { file: "book", name: "Book", question: "what is it meant to be?" }];
+pub const OWN: [Entry; 4] = [
+    Entry { file: "log", name: "Site log", question: "what did the site answer?" },
+    Entry { file: "test-day", name: "Test day", question: "what does the fan say?" },
+    Entry { file: "talk", name: "Talk", question: "how do we tell it?" },
+    Entry { file: "book", name: "Book", question: "what is it meant to be?" },
+];
 
 /// A book of 4 MB may grow to three times that on its way, each sign written as `%C2%B0`.
 const LARGEST_FORM_BYTES: usize = 13 << 20;

@@ -314,15 +314,10 @@ fn band(run: &Run) -> Markup {
     let y = Scale::new(low - pad, high + pad, height - 26.0, 12.0);
     let x = Scale::new(-0.5, run.steps.len() as f64 - 0.5, 56.0, width - 100.0);
     let mut drawing = Drawing::new("band", "The number after each reading with its 95 % band", width, height);
-    for tick in ticks(low, high, 4).values {
+    let grid = ticks(low, high, 4);
+    for tick in grid.values {
         drawing.push(line(56.0, y.at(tick), width - 100.0, y.at(tick), "hair"));
-        drawing.push(text(
-            48.0,
-            y.at(tick) + 4.0,
-            &decimal(tick, if run.target.is_some() { 2 } else { 0 }),
-            Anchor::End,
-            "ts",
-        ));
+        drawing.push(text(48.0, y.at(tick) + 4.0, &decimal(tick, grid.decimals), Anchor::End, "ts"));
     }
     for (place, value, half, _) in &known {
         let at = x.at(*place as f64);
