@@ -1,8 +1,9 @@
 // Looks at a page for what keeps people out: names, labels, contrast, focus, size, order. Returns one complaint a line.
 (() => {
   const out = [];
-  const phone = innerWidth < 700;
+  const phone = WIDTH < 700;
   const say = (what, e) => out.push(what + (e ? ': <' + e.tagName.toLowerCase() + '> ' + (e.id || (e.textContent || '').trim().slice(0, 40)) : ''));
+  for (const d of document.querySelectorAll('details')) d.open = true;
   const seen = e => e.getClientRects().length > 0 && !e.closest('.unseen,.skip') && getComputedStyle(e).visibility !== 'hidden';
 
   if (!document.documentElement.lang) say('the page has no language');
@@ -73,9 +74,9 @@
   }
   document.activeElement?.blur();
 
-  if (document.documentElement.scrollWidth > innerWidth + 1) {
-    say('the page is ' + document.documentElement.scrollWidth + ' wide in ' + innerWidth);
-    for (const e of document.querySelectorAll('body *')) if (e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('.pan,.wide,.stages,.editor,.picture,.unseen')) say('  runs out', e);
+  if (document.documentElement.scrollWidth > WIDTH + 1) {
+    say('the page is ' + document.documentElement.scrollWidth + ' wide in ' + WIDTH);
+    for (const e of document.querySelectorAll('body *')) if (e.getBoundingClientRect().right > WIDTH + 1 && !e.closest('.pan,.wide,.stages,.editor,.picture,.unseen')) say('  runs out', e);
   }
   if (phone) {
     for (const e of document.querySelectorAll('a[href], button, summary, input:not([type=hidden]), select, textarea, label.tick')) {

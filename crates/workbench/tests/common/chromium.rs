@@ -89,6 +89,12 @@ impl Chromium {
 
     /// Asks and waits for the answer; keeps complaints that come meanwhile.
     pub fn call(&mut self, method: &str, params: Value) -> Value {
+        let answer = self.ask(method, params);
+        assert!(answer.get("error").is_none(), "{method}: {}", answer["error"]);
+        answer["result"].clone()
+    }
+
+    fn ask(&mut self, method: &str, params: Value) -> Value {
         self.next += 1;
         let id = self.next;
         let mut message = json!({ "id": id, "method": method, "params": params });
@@ -99,8 +105,7 @@ impl Chromium {
         loop {
             let answer = self.read();
             if answer["id"] == json!(id) {
-                assert!(answer.get("error").is_none(), "{method}: {}", answer["error"]);
-                return answer["result"].clone();
+                return answer;
             }
         }
     }
@@ -155,7 +160,8 @@ impl Chromium {
         let asked = format!("(() => {{ try {{ return !!({script}); }} catch {{ return false; }} }})()");
         loop {
             let params = json!({ "expression": asked, "returnByValue": true });
-            if self.call("Runtime.evaluate", params)["result"]["value"] == json!(true) {
+            // A page that goes away while it is asked says no.
+            if self.ask("Runtime.evaluate", params)["result"]["result"]["value"] == json!(true) {
                 return;
             }
             if began.elapsed() > PATIENCE {
