@@ -75,7 +75,7 @@ pub async fn serve(Path(name): Path<String>) -> Response {
 /// The service worker; at the root, so that it may answer for the pages there.
 pub async fn worker() -> Response {
     let list = |all: Vec<String>| all.iter().map(|one| format!("'{one}'")).collect::<Vec<_>>().join(",");
-    let kinds = crate::log::kinds::KINDS.iter().map(|k| k.word.to_owned()).collect();
+    let kinds = crate::log::kinds::KINDS.iter().map(|k| (*k).to_owned()).collect();
     let files = all().iter().map(|asset| address(asset.name)).collect();
     let text = include_str!("../assets/sw.js")
         .replace("VERSION", version())

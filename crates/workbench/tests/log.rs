@@ -144,7 +144,7 @@ fn a_form_without_a_script_is_enough_and_markup_stays_words() {
     let client = bench.client(Role::Log);
     let nasty = "</dd><script>alert(1)</script><img src=x onerror=alert(2)> & \u{202e}";
     for kind in workbench::log::kinds::KINDS {
-        assert_eq!(client.get(&format!("/record?kind={}", kind.word)).status, 200, "{}", kind.word);
+        assert_eq!(client.get(&format!("/record?kind={kind}")).status, 200, "{kind}");
     }
     let form = [
         ("token", client.token.as_str()),

@@ -1,8 +1,7 @@
-//! The site log on the page: kinds and their fields, what was filled in, the store behind it.
+//! The site log on the page: the forms of its kinds, what was filled in, the store behind it.
 
 pub mod filled;
 pub mod kinds;
-pub mod words;
 
 use crate::bench::{Bench, View};
 use project::log::{Log, LogError};

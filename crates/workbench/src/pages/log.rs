@@ -3,7 +3,7 @@
 use super::{Desk, Page, aside, missing};
 use crate::bench::{Bench, View};
 use crate::guard::Visitor;
-use crate::log::{items, kinds, words};
+use crate::log::{items, kinds};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
@@ -111,7 +111,7 @@ fn kinds_to_write() -> Markup {
     html! {
         h2 { "Write a record" }
         nav.kinds aria-label="Kinds of record" {
-            @for kind in kinds::KINDS { a href={ "record?kind=" (kind.word) } { (kind.name) } }
+            @for kind in kinds::KINDS { a href={ "record?kind=" (kind) } { (kinds::name(kind)) } }
             a href="test-day" { "Pressure test" }
         }
     }
@@ -187,8 +187,7 @@ fn list(records: &[Record], part: &Part) -> Markup {
                         @if !record.head.stage.is_empty() { ", " (record.head.stage) }
                     }
                     p.said { b { (kinds::name(record.body.kind())) } @if !record.head.place.is_empty() { ", " (record.head.place) } }
-                    @if !record.head.note.is_empty() { p { (record.head.note) } }
-                    p { @for say in words::says(record) { span.fact { i { (say.label) } " " (say.words) } " " } }
+                    p { (project::log::sentence(record)) }
                     @if let Some(corrects) = &record.head.corrects { p.soft { "Completes or corrects " a href={ "#r-" (corrects) } { "an earlier record" } "." } }
                     div.thumbs { (thumbs(record)) }
                 }

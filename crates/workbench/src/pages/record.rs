@@ -6,7 +6,7 @@ use crate::access::Role;
 use crate::bench::{Bench, View};
 use crate::guard::Visitor;
 use crate::log::filled::{Filled, Wrong};
-use crate::log::kinds::{self, Field, Holds, Kind};
+use crate::log::kinds;
 use crate::log::{dimensions, items};
 use axum::body::Bytes;
 use axum::extract::{Query, State};
@@ -15,7 +15,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::{Extension, Form};
 use building::records::Record;
 use maud::{Markup, html};
-use project::log::{Ack, Incoming, LogError, Outcome};
+use project::log::{Ack, Field, Incoming, LogError, Outcome, Shape};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -36,7 +36,7 @@ pub async fn page(
     Query(asked): Query<Asked>,
 ) -> Response {
     let view = bench.view();
-    let (Some(folder), Some(kind)) = (view.folder.clone(), kinds::of(&asked.kind)) else {
+    let (Some(folder), Some(_)) = (view.folder.clone(), kinds::form(&asked.kind)) else {
         return Redirect::to("/log").into_response();
     };
     let id = asked.completes.clone();
@@ -50,34 +50,35 @@ pub async fn page(
         Err(answer) => return *answer,
     };
     let filled = Filled {
+        kind: asked.kind,
         place: completes.as_ref().map_or(asked.place, |r| r.head.place.clone()),
         ..Filled::default()
     };
-    show(&view, &visitor, StatusCode::OK, kind, &filled, completes.as_ref(), &[])
+    show(&view, &visitor, StatusCode::OK, &filled, completes.as_ref(), &[])
 }
 
 fn show(
     view: &View,
     visitor: &Visitor,
     status: StatusCode,
-    kind: &Kind,
     filled: &Filled,
     completes: Option<&Record>,
     wrong: &[Wrong],
 ) -> Response {
-    let content = form(view, visitor, kind, filled, completes, wrong);
-    let page = Page { file: "", name: kind.name, scripts: &["queue.js", "log.js"], live: false, content };
+    let name = kinds::name(&filled.kind);
+    let content = form(view, visitor, filled, completes, wrong);
+    let page = Page { file: "", name: &name, scripts: &["queue.js", "log.js"], live: false, content };
     Desk { view, visitor }.page_with(status, &page)
 }
 
 fn form(
     view: &View,
     visitor: &Visitor,
-    kind: &Kind,
     filled: &Filled,
     completes: Option<&Record>,
     wrong: &[Wrong],
 ) -> Markup {
+    let kind = filled.kind.as_str();
     let stage = view.good.as_ref().map_or("", |g| g.project.building.project.stage.as_str());
     let of =
         |field: &str| wrong.iter().filter(|w| w.field == field).map(|w| w.words.as_str()).collect::<Vec<_>>();
@@ -93,22 +94,22 @@ fn form(
     };
     html! {
         p.kicker { a href="log" { "Site log" } }
-        h1 { (kind.name) }
+        h1 { (kinds::name(kind)) }
         @if let Some(record) = completes {
             div.thumbs { (log::thumbs(record)) }
             p.soft { "Says more about the photo of " (record.head.client_time.get(..10).unwrap_or("")) ". As another kind:" }
             nav.kinds aria-label="As another kind" {
-                @for other in kinds::KINDS.iter().filter(|k| k.word != kind.word).take(8) {
-                    a href={ "record?kind=" (other.word) "&completes=" (record.head.id) } { (other.name) }
+                @for other in kinds::KINDS.iter().filter(|k| **k != kind).take(8) {
+                    a href={ "record?kind=" (other) "&completes=" (record.head.id) } { (kinds::name(other)) }
                 }
             }
         }
         @for words in of("") { p.act role="alert" { (words) } }
-        form.facts-form id="record" method="post" action="record" data-kind=(kind.word) {
+        form.facts-form id="record" method="post" action="record" data-kind=(kind) {
             (token(visitor))
-            input type="hidden" name="kind" value=(kind.word);
+            input type="hidden" name="kind" value=(kind);
             input type="hidden" name="corrects" value=(completes.map_or("", |r| r.head.id.as_str()));
-            @for field in kind.fields { (one(field, filled.fields.get(field.key).map_or("", String::as_str), &of(field.key))) }
+            @for field in kinds::form(kind).unwrap_or_default() { (one(kind, field, filled.fields.get(field.key).map_or("", String::as_str), &of(field.key))) }
             div.field {
                 label for="place" { "Where" }
                 input id="place" name="place" list="items" value=(filled.place) autocomplete="off";
@@ -140,46 +141,46 @@ fn form(
     }
 }
 
-fn one(field: &Field, value: &str, wrong: &[&str]) -> Markup {
+fn one(kind: &str, field: &Field, value: &str, wrong: &[&str]) -> Markup {
     let id = format!("f-{}", field.key);
     let invalid = (!wrong.is_empty()).then_some("true");
+    let offers = kinds::offers(kind, field.key);
+    let list = if kinds::takes_item(field.key) {
+        Some("items".to_owned())
+    } else {
+        (!offers.is_empty()).then(|| format!("{id}-words"))
+    };
+    let long = kinds::is_long(field);
     let said = html! { @for words in wrong { small.act { (words) } } };
-    let long = matches!(field.holds, Holds::Text | Holds::Lines | Holds::Values);
+    if field.shape == Shape::YesNo {
+        return html! {
+            fieldset.field {
+                legend { (field.words) }
+                @for (word, label) in [("yes", "yes"), ("no", "no"), ("", "not said")] {
+                    label.tick { input type="radio" name=(id) value=(word) checked[value == word]; " " (label) }
+                }
+                (said)
+            }
+        };
+    }
     html! {
-        @match &field.holds {
-            Holds::YesNo => {
-                fieldset.field {
-                    legend { (field.label) }
-                    @for (word, label) in [("yes", "yes"), ("no", "no"), ("", "nobody looked")] {
-                        label.tick { input type="radio" name=(id) value=(word) checked[value == word]; " " (label) }
-                    }
-                    (said)
-                }
+        div.field.wide-field[long] {
+            label for=(id) { (field.words) }
+            @if long {
+                textarea id=(id) name=(id) rows="3" aria-invalid=[invalid] { "\n" (value) }
+            } @else if field.shape == Shape::Date {
+                input id=(id) name=(id) type="date" value=(value) aria-invalid=[invalid];
+            } @else {
+                input id=(id) name=(id) list=[list] autocomplete="off" value=(value) aria-invalid=[invalid];
             }
-            Holds::Tick => {
-                div.field { label.tick { input type="checkbox" name=(id) value="yes" checked[!value.is_empty()]; " " (field.label) } (said) }
+            @match field.shape {
+                Shape::List => { small { "One a line." } }
+                Shape::Figure(_) => { small { "With its unit; ± if its certificate says so." } }
+                Shape::Properties => { small { "One a line, such as unit.south.glazing.g = 0.41. The log keeps it; the book is not changed." } }
+                _ => {}
             }
-            _ => {
-                div.field.wide-field[long] {
-                    label for=(id) { (field.label) }
-                    @match &field.holds {
-                        Holds::Text | Holds::Lines => { textarea id=(id) name=(id) rows="3" aria-invalid=[invalid] { "\n" (value) } }
-                        Holds::Values => {
-                            textarea id=(id) name=(id) rows="2" aria-invalid=[invalid] placeholder="unit.south.glazing.g = 0.41" { "\n" (value) }
-                            small { "One a line: the stated value's name, =, the figure with its unit. The log keeps it; the book is not changed." }
-                        }
-                        Holds::Day => { input id=(id) name=(id) type="date" value=(value) aria-invalid=[invalid]; }
-                        Holds::Count => { input id=(id) name=(id) inputmode="numeric" value=(value) aria-invalid=[invalid]; }
-                        Holds::Item => { input id=(id) name=(id) list="items" autocomplete="off" value=(value) aria-invalid=[invalid]; }
-                        Holds::Choice(words) => {
-                            input id=(id) name=(id) list={ (id) "-words" } autocomplete="off" value=(value) aria-invalid=[invalid];
-                            datalist id={ (id) "-words" } { @for word in *words { option value=(word) {} } }
-                        }
-                        _ => { input id=(id) name=(id) autocomplete="off" value=(value) aria-invalid=[invalid]; }
-                    }
-                    (said)
-                }
-            }
+            @if !offers.is_empty() { datalist id={ (id) "-words" } { @for word in offers { option value=(word) {} } } }
+            (said)
         }
     }
 }
@@ -251,14 +252,7 @@ fn keep(bench: &Bench, view: &View, filled: &Filled) -> Result<Ack, (StatusCode,
         return acks.into_iter().next().ok_or_else(|| bad(Vec::new()));
     }
     let known = dimensions(view);
-    let record = match kinds::of(&filled.kind) {
-        Some(kind) => filled.record(kind, &|id| known.get(id).copied()),
-        None => Err(vec![Wrong {
-            field: String::new(),
-            words: format!("“{}” is no kind of record", filled.kind),
-        }]),
-    };
-    let record = record.map_err(bad)?;
+    let record = filled.record(&|id| known.get(id).copied()).map_err(bad)?;
     append(bench, folder, record).map_err(|e| one(status(&e), e.to_string()))
 }
 
@@ -325,10 +319,10 @@ pub async fn save(
     let (seen, sent) = (Arc::clone(&view), filled.clone());
     match aside(move || keep(&bench, &seen, &sent)).await {
         Ok(Ok(_)) => Redirect::to("/log#records").into_response(),
-        Ok(Err((status, wrong))) => match kinds::of(&filled.kind) {
-            Some(kind) => show(&view, &visitor, status, kind, &filled, None, &wrong),
-            None => whole(status, "no such kind"),
-        },
+        Ok(Err((status, wrong))) if kinds::form(&filled.kind).is_some() => {
+            show(&view, &visitor, status, &filled, None, &wrong)
+        }
+        Ok(Err((status, wrong))) => not_taken(status, wrong),
         Err(answer) => *answer,
     }
 }

@@ -16,7 +16,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::{Extension, Form};
 use building::counting;
-use building::records::Record;
+use building::records::{Body, Record};
 use maud::{Markup, PreEscaped, html};
 use project::standing::Comparison;
 use quantity::Dimension;
@@ -531,8 +531,9 @@ pub fn records(filled: &Filled) -> Result<Vec<Record>, Vec<Wrong>> {
             // A retry makes the same ids again.
             let id = if place == 0 { filled.id.clone() } else { format!("{}-{place}", filled.id) };
             let head = Filled { id, ..filled.clone() };
-            head.head("pressure-test", Value::Object(body.into_iter().collect()))
-                .map_err(|words| vec![Wrong { field: String::new(), words }])
+            let body = serde_json::from_value(Value::Object(body.into_iter().collect()));
+            let body = body.map_err(|e| vec![Wrong { field: String::new(), words: e.to_string() }])?;
+            Ok(head.with(Body::PressureTest(body)))
         })
         .collect()
 }
@@ -588,7 +589,6 @@ impl Side {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use building::records::Body;
 
     const DOWN: &str =
         "zero -1.0\n-70 655\n-60 592\n-50 527\n-40 456\n-30 379\n-20 292\n-12 210\nzero -1.0\n";
