@@ -454,7 +454,7 @@ mod tests {
 
     #[test]
     fn shares_differ_by_points_whether_written_in_percent_or_not() {
-        let reader = Reader { system: quantity::System::Si, british: false };
+        let reader = Reader::new("si", "us");
         for (unit, value, threshold) in [("%", 81.9, 75.0), ("", 0.819, 0.75)] {
             let mut finding = Finding::new("limit.heat-recovery", FindingKind::Limit, "heat recovered");
             finding.dimension = "ratio".to_owned();
