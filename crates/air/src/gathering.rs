@@ -44,6 +44,23 @@ pub struct Adjoining {
     pub temperature_c: f64,
 }
 
+/// Returns the air a doorway exchanges each way between two rooms of unequal temperature, m³/h.
+///
+/// ```text
+/// Q = C_d/3 · W·H · √(g·H·ΔT/T)
+/// ```
+/// with C_d = 0.6 and T about 295 K. Source: Brown and Solvason 1962, from memory; people walking through add to it.
+/// # Example
+/// ```
+/// let pair = air::gathering::door_exchange_m3_h(1.8, 2.1, 2.0);
+/// assert!((pair - 1017.0).abs() < 5.0);
+/// ```
+pub fn door_exchange_m3_h(width_m: f64, height_m: f64, difference_k: f64) -> f64 {
+    const MEAN_K: f64 = 295.0;
+    let speed = (crate::network::GRAVITY_M_S2 * height_m * difference_k.abs() / MEAN_K).sqrt();
+    3600.0 * crate::leakage::SHARP_EDGE_DISCHARGE / 3.0 * width_m * height_m * speed
+}
+
 /// The air outside.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outdoors {

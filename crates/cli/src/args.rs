@@ -50,6 +50,10 @@ pub enum Command {
     Works(Works),
     /// Quantities by trade with waste, each traced to its elements.
     Takeoff(Takeoff),
+    /// A crowd minute by minute: what fails first, the air it needs, what airing is worth, how many its air serves.
+    Gathering(Gathering),
+    /// Commissioned flows against design: imbalance, terminals, the damper to move next.
+    Commission(Commission),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
     /// Open the project as pages: sheets, book, site log; on this machine only.
@@ -285,6 +289,51 @@ pub enum DirectionArg {
     Depressurisation,
     /// Air blown in.
     Pressurisation,
+}
+
+/// Options of `gathering`.
+#[derive(Debug, ClapArgs)]
+pub struct Gathering {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Name of the gathering in the book [default: all].
+    pub name: Option<String>,
+    /// Everything as JSON, minute by minute, in SI.
+    #[arg(long)]
+    pub json: bool,
+    /// Doors to the rest of the building: shut, open (a usual pair), or the exchange each way, such as "2000 m³/h".
+    #[arg(long, value_name = "DOORS")]
+    pub doors: Option<String>,
+    /// Run at the highest speed this long before, such as "30 min".
+    #[arg(long, value_name = "TIME")]
+    pub purge: Option<String>,
+    /// Outdoor air through windows while people are in, such as "900 m³/h".
+    #[arg(long, value_name = "FLOW")]
+    pub airing: Option<String>,
+    /// Other number of people.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=5000))]
+    pub people: Option<u32>,
+    /// CO2 to stay under [default: what the code's outdoor air would show].
+    #[arg(long, value_name = "PPM")]
+    pub co2: Option<String>,
+    /// Temperature to stay under [default: 26 °C].
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub warmest: Option<String>,
+    /// Print every so many minutes.
+    #[arg(long, value_name = "MINUTES", default_value_t = 15)]
+    pub every: usize,
+}
+
+/// Options of `commission`.
+#[derive(Debug, ClapArgs)]
+pub struct Commission {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Every figure as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Options of `sheets`.

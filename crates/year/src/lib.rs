@@ -19,7 +19,7 @@ pub mod sampled;
 pub mod simple;
 pub mod tell;
 
-pub use assemble::{Frame, StandardUse, YearOptions, transmittance};
+pub use assemble::{Frame, StandardUse, YearOptions, transmittance, window_u_w_m2k};
 pub use error::YearError;
 pub use judge::{Judged, Judgement, Known, Shown, Years, judge};
 pub use result::{Grain, Use, YearResult};

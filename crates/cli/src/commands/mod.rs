@@ -1,7 +1,9 @@
 //! One file a command.
 
 mod check;
+mod commission;
 mod demo;
+mod gathering;
 mod log;
 mod new;
 mod pressure_test;
@@ -31,6 +33,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Log(options) => log::run(options, terminal),
         Command::Works(options) => works::run(options, terminal),
         Command::Takeoff(options) => works::takeoff(options, terminal),
+        Command::Gathering(options) => gathering::run(options, terminal),
+        Command::Commission(options) => commission::run(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
         Command::Serve(options) => serve::run(options, terminal),
     }

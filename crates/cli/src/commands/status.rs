@@ -132,11 +132,14 @@ fn open(out: &mut String, standing: &Standing, all: bool, terminal: &Terminal) {
     let of = |kind: FindingKind| -> Vec<&Finding> {
         standing.findings.iter().filter(|f| f.kind == kind && f.is_open()).collect()
     };
-    let (gaps, proof, stage) = (of(FindingKind::Gap), of(FindingKind::Proof), of(FindingKind::Stage));
+    let (gaps, proof) = (of(FindingKind::Gap), of(FindingKind::Proof));
+    let (air, stage): (Vec<&Finding>, Vec<&Finding>) =
+        of(FindingKind::Stage).into_iter().partition(|f| f.id.starts_with("air."));
     let mut parts = Vec::new();
     let kinds = [
         (&gaps, "gap", "gaps"),
         (&proof, "proof or answer", "proofs or answers"),
+        (&air, "thing about air", "things about air"),
         (&stage, "thing about to be covered", "things about to be covered"),
     ];
     for (found, one, many) in kinds {
@@ -152,7 +155,7 @@ fn open(out: &mut String, standing: &Standing, all: bool, terminal: &Terminal) {
     let hint = if all { "" } else { " (--all lists them)" };
     out.push_str(&terminal.paragraph(&format!("open: {}{hint}", list(&parts)), "  "));
     if all {
-        for finding in gaps.iter().chain(&proof).chain(&stage) {
+        for finding in gaps.iter().chain(&proof).chain(&air).chain(&stage) {
             let line = finding
                 .place
                 .as_ref()

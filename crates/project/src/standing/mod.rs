@@ -7,6 +7,7 @@
 //! Start at [`standing`]; [`Years`] are the simulated years behind it. One file a kind of finding: `limits`, `site`
 //! (gaps, proof, cautions, stages), `conditions` (joints made too cold or unprimed), `evidence` (what the log says about tightness and flows), `headline`.
 
+mod air;
 mod conditions;
 mod evidence;
 mod headline;
@@ -33,6 +34,11 @@ use quantity::{Dimension, System};
 use std::collections::BTreeMap;
 use year::result::YearResult;
 
+/// Returns the records up to the day the book speaks of; all of them when it names none.
+pub(crate) fn records_until_today(project: &Project) -> impl Iterator<Item = &building::records::Record> {
+    evidence::records(project)
+}
+
 /// Returns the latest reading of tightness in the site log.
 pub fn tightness(project: &Project) -> Option<Tightness> {
     evidence::tightness(project)
@@ -49,7 +55,12 @@ pub fn standing(project: &Project, years: &Years) -> Standing {
     let mut findings = known.findings();
     findings.extend(in_order(site::gaps(project)));
     findings.extend(in_order(site::proof(project)));
-    let cautions = site::cautions(project);
+    let story = crate::air::Story::of(project);
+    let (of_air, air_cautions): (Vec<Finding>, Vec<Finding>) =
+        air::findings(project, &story).into_iter().partition(|f| f.kind != FindingKind::Caution);
+    findings.extend(of_air);
+    let mut cautions = site::cautions(project);
+    cautions.extend(air_cautions);
     let not_checked = cautions.iter().flat_map(|f| f.cautions.clone()).collect();
     findings.extend(cautions);
     findings.extend(site::works(project));
@@ -67,6 +78,11 @@ pub fn standing(project: &Project, years: &Years) -> Standing {
     };
     standing.headline = headline::headline(project, &standing, known.tightness.as_ref());
     standing.next = headline::next(project, &standing, known.tightness.as_ref());
+    // Isolating comes after what is known to leak.
+    let at = standing.next.len().min(1);
+    if let Some(step) = air::next(&story) {
+        standing.next.insert(at, step);
+    }
     standing
 }
 

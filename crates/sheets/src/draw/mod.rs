@@ -9,6 +9,7 @@ pub mod chart;
 pub mod decimate;
 pub mod hatch;
 pub mod joint;
+pub mod log_log;
 pub mod long_section;
 pub mod scale;
 pub mod section;

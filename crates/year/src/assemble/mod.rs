@@ -32,6 +32,7 @@ use crate::kernel::input::{Bypass, Drivers, MONTH_ENDS_H, Model, Options, Zone a
 use crate::result::{Grain, Use};
 pub use fabric_of::transmittance;
 pub use occupancy::{PlantThere, StandardUse, WaterDay, equipment_electricity_j, hot_water_of_a_day};
+pub use surfaces::window_u_w_m2k;
 
 /// A temperature over a threshold by less than this does not count, K: below any thermometer, above the rounding of a
 /// set point that is held.

@@ -584,7 +584,7 @@ fn add_plane(planes: &mut Vec<(Facing, f64)>, facing: Facing, area: f64) {
 }
 
 /// Whole-window transmittance, W/(m²·K).
-pub(crate) fn window_u_w_m2k(building: &Building, o: &Opening, r: &Resolved) -> f64 {
+pub fn window_u_w_m2k(building: &Building, o: &Opening, r: &Resolved) -> f64 {
     match building.units[o.unit.0].thermal {
         UnitThermal::Whole(key) => r[key],
         UnitThermal::Parts { glazing, frame, edge } => {

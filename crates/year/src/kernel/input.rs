@@ -96,6 +96,9 @@ pub struct Watch {
     pub to_step: usize,
 }
 
+/// CO2 of the outdoor air, ppm (about 2022's mean of the free air, rounded; towns are some tens above).
+pub const OUTDOOR_CO2_PPM: f64 = 420.0;
+
 /// Everything that samples share: weather, sun, neighbours and the calendar.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drivers {
@@ -144,7 +147,7 @@ impl Drivers {
             hours,
             outdoor_c: vec![outdoor_c; steps],
             outdoor_kg_kg: vec![outdoor_kg_kg; steps],
-            outdoor_co2_ppm: 420.0,
+            outdoor_co2_ppm: OUTDOOR_CO2_PPM,
             pressure_pa: 101_325.0,
             wind_m_s: vec![0.0; hours],
             surroundings: Vec::new(),
