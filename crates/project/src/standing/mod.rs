@@ -36,7 +36,7 @@ use year::result::YearResult;
 
 /// Returns the records up to the day the book speaks of; all of them when it names none.
 pub(crate) fn records_until_today(project: &Project) -> impl Iterator<Item = &building::records::Record> {
-    evidence::records(project)
+    records(project)
 }
 
 /// Returns the latest reading of tightness in the site log.
