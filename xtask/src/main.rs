@@ -7,6 +7,7 @@ use std::process::{Command, ExitCode};
 const USAGE: &str = "usage: cargo xtask <chore>
   test      fetch what the tests need, then run all of them
   browser   only fetch the browser, and print where it is
+  tour      make the pictures of docs/tour.md anew, from pages a test walks through
   lint      formatting and clippy, warnings are errors";
 
 fn main() -> ExitCode {
@@ -14,6 +15,7 @@ fn main() -> ExitCode {
     let result = match chore.as_deref() {
         Some("test") => test(),
         Some("browser") => browser().map(|path| println!("{}", path.display())),
+        Some("tour") => tour(),
         Some("lint") => lint(),
         _ => Err(USAGE.to_owned()),
     };
@@ -30,6 +32,36 @@ fn main() -> ExitCode {
 fn test() -> Result<(), String> {
     let browser = browser()?;
     run(cargo().args(["test", "--workspace"]).env("WINDTIGHT_CHROMIUM", browser).env("INSTA_UPDATE", "no"))
+}
+
+/// Pictures that the tour shows, of those the browser test leaves.
+const TOUR: [&str; 7] = [
+    "index-1440",
+    "why-of-heating-demand-1440",
+    "book-broken-1440",
+    "log-shot-360",
+    "log-cut-360",
+    "test-day-typed-360",
+    "talk-at-1-1440",
+];
+
+/// Walks the pages in the browser and keeps the tour's pictures.
+fn tour() -> Result<(), String> {
+    let browser = browser()?;
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let shots = root.join("target/tour");
+    run(cargo()
+        .current_dir(&root)
+        .args(["test", "-p", "workbench", "--test", "browser"])
+        .env("WINDTIGHT_CHROMIUM", browser)
+        .env("WINDTIGHT_SHOTS", &shots))?;
+    let folder = root.join("docs/tour");
+    std::fs::create_dir_all(&folder).map_err(|e| format!("making {}: {e}", folder.display()))?;
+    for name in TOUR {
+        let file = format!("{name}.png");
+        std::fs::copy(shots.join(&file), folder.join(&file)).map_err(|e| format!("keeping {file}: {e}"))?;
+    }
+    Ok(())
 }
 
 fn lint() -> Result<(), String> {

@@ -10,6 +10,7 @@
   let asked = 0;
 
   form.querySelector('.quick').hidden = false;
+  $('next-near').hidden = false;
   if ($('keep')) $('keep').hidden = false;
   $('work-out').hidden = true;
   try {
@@ -29,7 +30,9 @@
         method: 'POST', body: new URLSearchParams(values()), headers: { 'x-windtight-token': state.token },
       });
       if (mine !== asked || !answer.ok) return;
-      const page = new DOMParser().parseFromString((await answer.json()).html, 'text/html');
+      const told = await answer.json();
+      const page = new DOMParser().parseFromString(told.html, 'text/html');
+      $('next-near').textContent = told.next + (told.number ? ' · ' + told.number : '');
       $('now').replaceChildren(...page.body.childNodes);
       if ($('told').dataset.gone) { $('told').textContent = ''; delete $('told').dataset.gone; }
     } catch {

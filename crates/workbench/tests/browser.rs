@@ -60,7 +60,7 @@ fn every_page_is_walked_and_lets_everyone_in() {
         for (width, height) in [(1440, 900), (820, 1100), (360, 740)] {
             browser.size(width, height);
             browser.eval("scrollTo(0, 0); true");
-            browser.shot(&format!("{name}-{width}"), width == 360);
+            browser.shot(&format!("{name}-{width}"));
             check(&mut browser, file, width, &mut found);
         }
         browser.size(1440, 900);
@@ -77,7 +77,7 @@ fn every_page_is_walked_and_lets_everyone_in() {
         let name = extra.replace(['?', '='], "-");
         for (width, height) in [(1440, 900), (360, 740)] {
             browser.size(width, height);
-            browser.shot(&format!("{name}-{width}"), width == 360);
+            browser.shot(&format!("{name}-{width}"));
             check(&mut browser, extra, width, &mut found);
         }
     }
@@ -133,7 +133,7 @@ fn the_book_is_broken_and_mended_by_keyboard_alone() {
     browser.until("the mark", "document.querySelector('.problems .error')");
     let marked = browser.text("document.querySelector('#lines b').textContent");
     assert_eq!(marked, line.to_string(), "the line is marked while one types");
-    browser.shot("book-broken-1440", false);
+    browser.shot("book-broken-1440");
     browser.press("s", true);
     browser.until("the stale line", "document.getElementById('state').textContent.startsWith('Stale')");
     browser
@@ -202,7 +202,7 @@ fn a_photo_and_a_delivery_survive_a_cut_connection() {
     browser.until("the acknowledgement", "document.getElementById('told').textContent === 'In the log.'");
     assert_eq!(records(&bench).len(), first + 1);
     browser.until("the list", "document.querySelector('section[aria-label=\"To be completed\"] img')");
-    browser.shot("log-shot-360", true);
+    browser.shot("log-shot-360");
 
     // Cut.
     let state = bench.server.take().expect("running").stop();
@@ -217,7 +217,7 @@ fn a_photo_and_a_delivery_survive_a_cut_connection() {
     browser.click(".send button");
     browser
         .until("both", "location.pathname === '/log' && document.querySelectorAll('#queue li').length === 2");
-    browser.shot("log-cut-360", true);
+    browser.shot("log-cut-360");
     let waiting = browser.text("Queue.file().then(f => f.text())");
     assert_eq!(waiting.lines().count(), 2, "what waits can be saved as a file");
     assert!(waiting.contains("wood fibre, 60 mm") && waiting.contains("base64"));
@@ -288,10 +288,11 @@ fn a_test_day_is_typed_on_a_phone_and_kept() {
     }
     browser.until("the number", "document.getElementById('number')?.textContent.includes('at 50 Pa')");
     browser.until("every reading", "document.querySelectorAll('#now tbody tr').length === 7");
-    browser.shot("test-day-typed-360", true);
+    browser.eval("scrollTo(0, 0); true");
+    browser.shot("test-day-typed-360");
     browser.size(1440, 900);
     browser.eval("scrollTo(0, 0); true");
-    browser.shot("test-day-typed-1440", false);
+    browser.shot("test-day-typed-1440");
     browser.click("#keep");
     browser.until("the acknowledgement", "document.getElementById('told').textContent === 'In the log.'");
     browser.content();

@@ -87,7 +87,7 @@ fn words(view: &View) -> String {
         }
         (None, n) if n > 0 => format!("The book has {}; nothing was worked out yet.", count(n, "error")),
         (Some(good), _) => {
-            format!("Up to date with book and log; worked out in {:.1} s.", good.took.as_secs_f64().max(0.1))
+            format!("Up to date with book and log ({:.1} s).", good.took.as_secs_f64().max(0.1))
         }
         (None, _) => "Reading the book.".to_owned(),
     }

@@ -369,6 +369,20 @@ fn whole(view: &View, visitor: &Visitor, typed: &Typed) -> Markup {
         div.test-day {
             form id="test" method="post" action="test-day" {
                 (token(visitor))
+                p.next-pressure.near id="next-near" hidden { (run.next()) }
+                div.quick hidden {
+                    div.field { label for="q-pressure" { "Pressure, Pa" } input id="q-pressure" inputmode="text" autocomplete="off" enterkeyhint="next"; }
+                    div.field { label for="q-flow" { "Flow" } input id="q-flow" inputmode="decimal" autocomplete="off" enterkeyhint="done"; }
+                    button id="q-add" type="button" { "Add" }
+                    button.second id="q-zero" type="button" { "Fan covered" }
+                    button.second id="q-turn" type="button" { "Fan turned" }
+                }
+                div.field {
+                    label for="readings" { "Readings, one a line" }
+                    textarea id="readings" name="readings" rows="12" spellcheck="false" autocapitalize="off" autocomplete="off"
+                        placeholder="zero -1.2\n-70 655\n-60 592" { "\n" (typed.readings) }
+                    small { "zero -1.2 with the fan covered; pressure and flow; wind 2.5 (m/s near the ground); turn. A reading you mistrust gets a # before it and stays." }
+                }
                 div.settings {
                     div.field {
                         label for="direction" { "Fan" }
@@ -387,19 +401,6 @@ fn whole(view: &View, visitor: &Visitor, typed: &Typed) -> Markup {
                     (setting("inside", "Inside", &typed.inside, "68 °F"))
                     (setting("outside", "Outside", &typed.outside, "40 °F"))
                     (setting("highest", "Highest pressure", &typed.highest, "70 Pa"))
-                }
-                div.quick hidden {
-                    div.field { label for="q-pressure" { "Pressure, Pa" } input id="q-pressure" inputmode="text" autocomplete="off" enterkeyhint="next"; }
-                    div.field { label for="q-flow" { "Flow" } input id="q-flow" inputmode="decimal" autocomplete="off" enterkeyhint="done"; }
-                    button id="q-add" type="button" { "Add" }
-                    button.second id="q-zero" type="button" { "Fan covered" }
-                    button.second id="q-turn" type="button" { "Fan turned" }
-                }
-                div.field {
-                    label for="readings" { "Readings, one a line" }
-                    textarea id="readings" name="readings" rows="12" spellcheck="false" autocapitalize="off" autocomplete="off"
-                        placeholder="zero -1.2\n-70 655\n-60 592" { "\n" (typed.readings) }
-                    small { "zero -1.2 with the fan covered; pressure and flow; wind 2.5 (m/s near the ground); turn. A reading you mistrust gets a # before it and stays." }
                 }
                 div.tools {
                     button.second id="work-out" { "Work out" }

@@ -10,6 +10,7 @@ use axum::response::Response;
 use maud::{Markup, html};
 use project::working::{Working, explain, names};
 use serde::Deserialize;
+use sheets::sheet::where_we_stand::capital;
 use std::sync::Arc;
 
 /// What is asked.
@@ -80,7 +81,7 @@ fn content(good: &Good, asked: &str, working: Option<&Working>, missing: Option<
 
 fn steps(working: &Working) -> Markup {
     html! {
-        h1 { (working.title) }
+        h1 { (capital(&working.title)) }
         div.wide {
             table.steps {
                 thead { tr { th scope="col" { "symbol" } th.n scope="col" { "value" } th scope="col" { "what it is" } th scope="col" { "from" } } }

@@ -237,12 +237,11 @@ impl Chromium {
         self.call("DOM.setFileInputFiles", json!({ "nodeId": node, "files": [path] }));
     }
 
-    /// Saves a picture of the page as it is seen, when `WINDTIGHT_SHOTS` names a folder; `whole` takes all of its height.
-    pub fn shot(&mut self, name: &str, whole: bool) {
+    /// Saves a picture of the page as it is seen, when `WINDTIGHT_SHOTS` names a folder.
+    pub fn shot(&mut self, name: &str) {
         let Some(folder) = std::env::var_os("WINDTIGHT_SHOTS") else { return };
         std::fs::create_dir_all(&folder).expect("a folder");
-        let result =
-            self.call("Page.captureScreenshot", json!({ "format": "png", "captureBeyondViewport": whole }));
+        let result = self.call("Page.captureScreenshot", json!({ "format": "png" }));
         let bytes = unbase64(result["data"].as_str().expect("a picture"));
         std::fs::write(PathBuf::from(folder).join(format!("{name}.png")), bytes).expect("written");
     }
