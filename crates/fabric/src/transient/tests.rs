@@ -83,29 +83,39 @@ fn air_to_air(y: Admittance) -> [Complex; 3] {
     [y.inside, y.outside, -y.cross]
 }
 
-#[test]
-fn periodic_response_of_every_demo_assembly() {
+/// Periodic response of every demo assembly: size, and phase in minutes, within what is allowed; the outside face
+/// `outside` times that, the transmittance but for `unfelt` of the steady one.
+fn holds_periodically(tolerance: &Tolerance) {
     for (name, layers) in demo() {
-        let element = reduce(&layers, &Tolerance::default()).unwrap();
+        let element = reduce(&layers, tolerance).unwrap();
+        let steady = 1.0 / (RSI + RSE + 1.0 / element.conductance_w_m2k);
         for (hours, size, minutes) in [(24.0, 0.01, 5.0), (2.0, 0.05, f64::INFINITY)] {
             let period = hours * 3600.0;
             let exact = periodic::response(&layers, RSI, RSE, period).unwrap();
             let reduced = air_to_air(element.admittance(Complex::new(0.0, 2.0 * PI / period)));
-            let exact = [exact.admittance_inside, exact.admittance_outside, exact.transmittance];
-            for (r, e) in reduced.iter().zip(exact) {
+            let rows = [
+                ("inside", exact.admittance_inside, 1.0, 0.0),
+                ("outside", exact.admittance_outside, tolerance.outside, 0.0),
+                ("through", exact.transmittance, 1.0, tolerance.unfelt * steady),
+            ];
+            for (r, (what, e, times, unfelt)) in reduced.iter().zip(rows) {
+                if (*r - e).abs() <= unfelt {
+                    continue;
+                }
                 let ratio = *r / e;
                 let shift_min = periodic::argument(ratio).abs() * period / (2.0 * PI) / 60.0;
-                assert!((ratio.abs() - 1.0).abs() < size, "{name} {hours} h: size {}", ratio.abs());
-                assert!(shift_min < minutes, "{name} {hours} h: {shift_min} min");
+                let off = (ratio.abs() - 1.0).abs();
+                assert!(off < times * size, "{name} {what} {hours} h: size {}", ratio.abs());
+                assert!(shift_min < times * minutes, "{name} {what} {hours} h: {shift_min} min");
             }
         }
     }
 }
 
-#[test]
-fn surface_temperature_after_a_step_of_ten_kelvin() {
+/// Surfaces of every demo assembly within 0.05 K of the exact step response, 10 K, from 15 minutes on.
+fn holds_after_a_step(tolerance: &Tolerance) {
     for (name, layers) in demo() {
-        let element = reduce(&layers, &Tolerance::default()).unwrap();
+        let element = reduce(&layers, tolerance).unwrap();
         for side in [Side::Inside, Side::Outside] {
             for minutes in [15.0, 20.0, 30.0, 45.0, 60.0, 120.0, 300.0, 600.0, 1440.0, 4320.0] {
                 let t = minutes * 60.0;
@@ -125,17 +135,34 @@ fn surface_temperature_after_a_step_of_ten_kelvin() {
                 let inside = 10.0 * (ai - RSI * qi - exact.inside_surface);
                 let outside = 10.0 * (ao - RSE * qo - exact.outside_surface);
                 assert!(inside.abs() < 0.05, "{name} {side:?} {minutes} min: inside {inside} K");
-                assert!(outside.abs() < 0.05, "{name} {side:?} {minutes} min: outside {outside} K");
+                assert!(
+                    outside.abs() < 0.05 * tolerance.outside,
+                    "{name} {side:?} {minutes} min: outside {outside} K"
+                );
             }
         }
     }
 }
 
 #[test]
+fn periodic_response_of_every_demo_assembly() {
+    holds_periodically(&Tolerance::default());
+    holds_periodically(&Tolerance::inside());
+}
+
+#[test]
+fn surface_temperature_after_a_step_of_ten_kelvin() {
+    holds_after_a_step(&Tolerance::default());
+    holds_after_a_step(&Tolerance::inside());
+}
+
+#[test]
 fn few_modes_do() {
-    let counts: Vec<usize> =
-        demo().iter().map(|(_, l)| reduce(l, &Tolerance::default()).unwrap().modes.len()).collect();
-    assert_eq!(counts, [10, 7, 10, 8, 10, 8, 6, 2]);
+    let counts = |tolerance: &Tolerance| -> Vec<usize> {
+        demo().iter().map(|(_, l)| reduce(l, tolerance).unwrap().modes.len()).collect()
+    };
+    assert_eq!(counts(&Tolerance::default()), [10, 7, 10, 8, 10, 8, 6, 2]);
+    assert_eq!(counts(&Tolerance::inside()), [8, 6, 8, 6, 8, 6, 5, 2]);
 }
 
 #[test]

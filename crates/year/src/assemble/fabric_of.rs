@@ -57,7 +57,7 @@ impl AssemblyUse {
         let mut it = Self { assembly, direction, back, plan: Plan::default() };
         let layers = it.layers(building, nominal)?;
         let (plan, _) =
-            find_plan(&layers, &Tolerance::default()).map_err(|cause| it.error(building, cause))?;
+            find_plan(&layers, &Tolerance::inside()).map_err(|cause| it.error(building, cause))?;
         it.plan = plan;
         Ok(it)
     }

@@ -261,7 +261,7 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         recovery: F<L>,
         matrix: &mut Matrix<Z, L>,
     ) -> Column<Z, L> {
-        let n = rows::<Z>(self.zones);
+        let n = rows::<Z, L>(self.zones);
         let mut outdoor = [F::ZERO; Z];
         for z in 0..n {
             let open = self.leaks[z] + self.airing[z];
@@ -295,7 +295,7 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         zone_sum: &Column<Z, L>,
         given_sum: &Column<Z, L>,
     ) -> [Column<Z, L>; 4] {
-        let n = rows::<Z>(self.zones);
+        let n = rows::<Z, L>(self.zones);
         let mut out = [[F::ZERO; Z]; 4];
         let mut mix = F::ZERO;
         if mode.supplies {

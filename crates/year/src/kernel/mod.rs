@@ -95,10 +95,9 @@ pub fn run_many_on(
         let job = Job { path, drivers, models: &batch, options };
         years.extend(match (zones, width) {
             // Few sizes, because each is compiled for every instruction path; smaller runs leave rows unused.
-            (..=4, 1) => job.run_alone::<4>(),
-            (5..=32, _) => job.run_alone::<32>(),
-            (..=4, 2..=8) => job.run::<4, 8>(),
-            (..=4, _) => job.run::<4, 16>(),
+            (..=4, 1) => job.run::<4, 1>(),
+            (5..=32, _) => job.run::<32, 1>(),
+            (..=4, _) => job.run::<4, 8>(),
             _ => return Err(KernelError::TooManyZones { zones, most: MOST_ZONES }),
         });
     }
@@ -145,11 +144,6 @@ impl Job<'_> {
     /// Prepares the tables once, outside the dispatched loop, which then is all that each path compiles.
     fn run<const Z: usize, const L: usize>(&self) -> Vec<KernelYear> {
         self.prepared::<Z, L, _>(|path, tables| dispatch::run_on(path, InLanes(tables)))
-    }
-
-    /// One lane has nothing to gain from wider vectors, so its loop is compiled once.
-    fn run_alone<const Z: usize>(&self) -> Vec<KernelYear> {
-        self.prepared::<Z, 1, _>(|_, tables| run::run(tables))
     }
 
     fn prepared<const Z: usize, const L: usize, R>(

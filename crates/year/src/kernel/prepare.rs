@@ -12,17 +12,20 @@ use super::input::{Drivers, InsideFace, Model, Outside, WIND_STEP_M_S};
 use super::lane::F;
 use super::solve::{Column, Matrix, invert, rows, zero};
 
-/// One mode of one assembly: state s follows `s ← decay s + a T_s + b T_o`; it adds s to H_i and `ratio s` to H_o.
+/// Modes are added up in this many sums that meet at the end, so that a lone lane fills a vector with modes.
+pub(crate) const BLOCK: usize = 4;
+
+/// A block of modes of one assembly. With `u = T_s + ratio T_o` the state s follows `s ← decay s + a u`; it adds s to
+/// H_i and `ratio s` to H_o. Absent modes are zero throughout.
 ///
 /// Rows of lanes are aligned to cache lines, so that a vector of eight lanes never straddles two: worth a third of
 /// the time loop. Lane fields come first in them.
 #[derive(Clone, Copy)]
 #[repr(C, align(64))]
-pub(crate) struct ModeRow<const L: usize> {
-    pub ratio: F<L>,
-    pub decay: F<L>,
-    pub a: F<L>,
-    pub b: F<L>,
+pub(crate) struct ModeBlock<const L: usize> {
+    pub ratio: [F<L>; BLOCK],
+    pub decay: [F<L>; BLOCK],
+    pub a: [F<L>; BLOCK],
 }
 
 /// What of a mode only beginnings and storage need.
@@ -49,7 +52,10 @@ pub(crate) struct AssemblyRow<const L: usize> {
     /// Heat stored per kelvin of each face beyond the modes' states, J/(m²·K).
     pub c_i: F<L>,
     pub c_o: F<L>,
-    pub modes: std::ops::Range<usize>,
+    /// Blocks of modes.
+    pub blocks: std::ops::Range<usize>,
+    /// Modes of these blocks.
+    pub facts: std::ops::Range<usize>,
     /// True when any lane has a residual.
     pub residual: bool,
 }
@@ -65,9 +71,9 @@ pub(crate) enum Behind {
 /// An element with one face in a zone.
 #[repr(C, align(64))]
 pub(crate) struct Outer<const L: usize> {
-    pub area: F<L>,
     pub area_hc: F<L>,
     pub area_hr: F<L>,
+    pub area: F<L>,
     pub hc: F<L>,
     pub hr: F<L>,
     /// Shares per area.
@@ -79,6 +85,7 @@ pub(crate) struct Outer<const L: usize> {
     pub element: usize,
     pub zone: usize,
     pub assembly: usize,
+    /// Blocks of states.
     pub states: std::ops::Range<usize>,
     pub behind: Behind,
 }
@@ -190,7 +197,7 @@ pub(crate) struct GlassRow<const L: usize> {
 
 /// All tables.
 pub(crate) struct Prepared<const Z: usize, const L: usize> {
-    pub modes: Vec<ModeRow<L>>,
+    pub blocks: Vec<ModeBlock<L>>,
     pub facts: Vec<ModeFacts<L>>,
     pub assemblies: Vec<AssemblyRow<L>>,
     pub outer: Vec<Outer<L>>,
@@ -205,6 +212,7 @@ pub(crate) struct Prepared<const Z: usize, const L: usize> {
     pub level_of_hour: Vec<u16>,
     pub zones: Vec<ZoneRow<L>>,
     pub glass: Vec<GlassRow<L>>,
+    /// Blocks of states.
     pub states: usize,
     /// Whether radiant nodes of different zones are joined.
     pub stars_joined: bool,
@@ -225,10 +233,10 @@ fn outside_films(outside: &Outside, wind_m_s: f64) -> (f64, f64) {
     }
 }
 
-/// Mode constants of one lane for a step: ratio, decay, a, b, stored, steady_i, steady_o.
-fn mode_numbers(element: &ModalElement, mode: usize, step_s: f64) -> [f64; 7] {
+/// Mode constants of one lane for a step: ratio, decay, a, stored, steady_i, steady_o.
+fn mode_numbers(element: &ModalElement, mode: usize, step_s: f64) -> [f64; 6] {
     // An absent mode (another lane keeps more) has no state and stores nothing.
-    let Some(m) = element.modes.get(mode) else { return [0.0; 7] };
+    let Some(m) = element.modes.get(mode) else { return [0.0; 6] };
     let decay = exp(-m.rate_per_s * step_s);
     let gamma = (1.0 - decay) / (m.rate_per_s * step_s);
     // The state is scaled by its inside coupling; a mode seen only from outside keeps a negligible one.
@@ -238,7 +246,6 @@ fn mode_numbers(element: &ModalElement, mode: usize, step_s: f64) -> [f64; 7] {
         m.outside / inside,
         decay,
         scale * (1.0 - decay) * inside,
-        scale * (1.0 - decay) * m.outside,
         (inside + m.outside) / (m.rate_per_s * scale),
         scale * inside,
         scale * m.outside,
@@ -246,13 +253,10 @@ fn mode_numbers(element: &ModalElement, mode: usize, step_s: f64) -> [f64; 7] {
 }
 
 /// A_ii, A_oo, A_io of one lane.
-fn step_admittance(element: &ModalElement, step_s: f64) -> [f64; 3] {
+fn step_admittance(element: &ModalElement, residuals: [f64; 3], step_s: f64) -> [f64; 3] {
     let k = element.conductance_w_m2k;
-    let mut a = [
-        k + element.inside_residual / step_s,
-        k + element.outside_residual / step_s,
-        -k + element.cross_residual / step_s,
-    ];
+    let [r_i, r_o, r_x] = residuals;
+    let mut a = [k + r_i / step_s, k + r_o / step_s, -k + r_x / step_s];
     for m in &element.modes {
         let x = m.rate_per_s * step_s;
         let gamma = (1.0 - exp(-x)) / x;
@@ -263,29 +267,46 @@ fn step_admittance(element: &ModalElement, step_s: f64) -> [f64; 3] {
     a
 }
 
-type Assemblies<const L: usize> = (Vec<ModeRow<L>>, Vec<ModeFacts<L>>, Vec<AssemblyRow<L>>);
+type Assemblies<const L: usize> = (Vec<ModeBlock<L>>, Vec<ModeFacts<L>>, Vec<AssemblyRow<L>>);
+
+/// Heat stored at the faces beyond the modes is left out below this share of an element's capacity: the reduction
+/// leaves about a millionth there, which three more coefficients a step would follow.
+const LEAST_RESIDUAL: f64 = 1e-5;
+
+/// Residuals r_i, r_o, r_x of one lane, J/(m²·K).
+fn residuals(element: &ModalElement) -> [f64; 3] {
+    let (inside, outside) = element.face_capacities_j_m2k();
+    let r = [element.inside_residual, element.outside_residual, element.cross_residual];
+    if r[0] + r[1] < LEAST_RESIDUAL * (inside + outside) { [0.0; 3] } else { r }
+}
 
 fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> Assemblies<L> {
-    let mut modes = Vec::new();
-    let mut facts = Vec::new();
-    let mut rows = Vec::new();
+    let (mut blocks, mut facts, mut rows) = (Vec::new(), Vec::new(), Vec::new());
     for i in 0..models[0].assemblies.len() {
         let element = |l: usize| &models[l.min(models.len() - 1)].assemblies[i];
         let count = (0..L).map(|l| element(l).modes.len()).max().unwrap_or(0);
-        let from = modes.len();
-        for k in 0..count {
-            let numbers: Vec<[f64; 7]> = (0..L).map(|l| mode_numbers(element(l), k, step_s)).collect();
-            let pick = |n: usize| F::from_fn(|l| numbers[l][n]);
-            modes.push(ModeRow { ratio: pick(0), decay: pick(1), a: pick(2), b: pick(3) });
-            facts.push(ModeFacts { stored: pick(4), steady_i: pick(5), steady_o: pick(6) });
+        let (from, facts_from) = (blocks.len(), facts.len());
+        for block in 0..count.div_ceil(BLOCK) {
+            let zero = [F::ZERO; BLOCK];
+            let mut row = ModeBlock { ratio: zero, decay: zero, a: zero };
+            for k in 0..BLOCK {
+                let mode = block * BLOCK + k;
+                let numbers: Vec<[f64; 6]> =
+                    (0..L).map(|l| mode_numbers(element(l), mode, step_s)).collect();
+                let pick = |n: usize| F::from_fn(|l| numbers[l][n]);
+                (row.ratio[k], row.decay[k], row.a[k]) = (pick(0), pick(1), pick(2));
+                facts.push(ModeFacts { stored: pick(3), steady_i: pick(4), steady_o: pick(5) });
+            }
+            blocks.push(row);
         }
-        let admittance: Vec<[f64; 3]> = (0..L).map(|l| step_admittance(element(l), step_s)).collect();
-        let r_i: F<L> = F::from_fn(|l| element(l).inside_residual);
-        let r_o: F<L> = F::from_fn(|l| element(l).outside_residual);
-        let r_x: F<L> = F::from_fn(|l| element(l).cross_residual);
+        let residuals: Vec<[f64; 3]> = (0..L).map(|l| residuals(element(l))).collect();
+        let admittance: Vec<[f64; 3]> =
+            (0..L).map(|l| step_admittance(element(l), residuals[l], step_s)).collect();
+        let [r_i, r_o, r_x]: [F<L>; 3] = std::array::from_fn(|n| F::from_fn(|l| residuals[l][n]));
         let residual = r_i.differs(F::ZERO) || r_o.differs(F::ZERO) || r_x.differs(F::ZERO);
         rows.push(AssemblyRow {
-            modes: from..modes.len(),
+            blocks: from..blocks.len(),
+            facts: facts_from..facts.len(),
             a_ii: F::from_fn(|l| admittance[l][0]),
             a_oo: F::from_fn(|l| admittance[l][1]),
             a_io: F::from_fn(|l| admittance[l][2]),
@@ -297,7 +318,7 @@ fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> Assemblies<L> {
             residual,
         });
     }
-    (modes, facts, rows)
+    (blocks, facts, rows)
 }
 
 fn side<const L: usize>(models: &[&Model], i: usize, face: impl Fn(&Model) -> InsideFace) -> Side<L> {
@@ -325,7 +346,7 @@ fn elements<const L: usize>(
     order.sort_by_key(|i| models[0].elements[*i].inside.zone);
     for i in order {
         let first = &models[0].elements[i];
-        let count = rows[first.assembly].modes.len();
+        let count = rows[first.assembly].blocks.len();
         let range = states..states + count;
         states += count;
         let face = side(models, i, |m| m.elements[i].inside);
@@ -427,7 +448,7 @@ impl<const Z: usize, const L: usize> Joined<Z, L> {
     }
 
     fn eliminate(mut self, zones: usize) -> Level<Z, L> {
-        let n = rows::<Z>(zones);
+        let n = rows::<Z, L>(zones);
         for z in 0..n {
             // A zone without radiant exchange gets a radiant node that follows its air, so that operative
             // temperatures stay meaningful; unused rows become the identity.
@@ -549,7 +570,7 @@ pub(crate) fn prepare<const Z: usize, const L: usize>(
     models: &[&Model],
 ) -> Prepared<Z, L> {
     let step_s = drivers.step_s();
-    let (modes, facts, assembly_rows) = assemblies(models, step_s);
+    let (blocks, facts, assembly_rows) = assemblies(models, step_s);
     let (outer, inner, states) = elements(models, &assembly_rows);
     let (speeds, level_of_hour) = wind_levels(drivers);
     let zones = models[0].zones.len();
@@ -589,7 +610,7 @@ pub(crate) fn prepare<const Z: usize, const L: usize>(
         .collect();
     let stars_joined = inner.iter().any(|i| i.side[0].zone != i.side[1].zone);
     Prepared {
-        modes,
+        blocks,
         facts,
         assemblies: assembly_rows,
         outer,

@@ -5,7 +5,7 @@ use numeric::exp;
 use super::flows::{Flows, LeakRow, ModeFlows, blank};
 use super::input::{Drivers, FlowResponse, Model, Options, UseState};
 use super::lane::F;
-use super::prepare::{Behind, Level, OuterRow, Prepared, empty};
+use super::prepare::{BLOCK, Behind, Inner, Level, Outer, OuterRow, Prepared, empty};
 use super::result::{KernelYear, Trace};
 use super::solve::{Bounded, Bounds, Column, Matrix, factor, rows, substitute, times};
 use super::tally::{EpochGains, Snapshot, Tally};
@@ -39,36 +39,38 @@ pub(crate) struct Tables<'a, const Z: usize, const L: usize> {
 #[derive(Clone, Copy)]
 #[repr(C, align(64))]
 struct FaceState<const L: usize> {
-    /// Inside and outside face, °C.
-    face: [F<L>; 2],
-    /// H_i and H_o of the coming step.
-    past: [F<L>; 2],
-    /// Sun and gains on the faces in zones, W/m².
-    gain: [F<L>; 2],
-    /// Outside drive beyond the air film, W/m².
-    drive: F<L>,
     /// The step's inside face without its zone (of an inner element: both faces), and outside face without the inside.
     free: [F<L>; 2],
     /// Sum of the inside faces over the period.
     sum: [F<L>; 2],
+    /// Sun and gains on the faces in zones, W/m².
+    gain: [F<L>; 2],
+    /// Outside drive beyond the air film, W/m².
+    drive: F<L>,
+    /// Inside and outside face, °C, and H_i and H_o of the coming step; kept at the end of an epoch only.
+    face: [F<L>; 2],
+    past: [F<L>; 2],
 }
 
-/// A mode's state, aligned like the rows it meets.
+/// States of a block of modes, aligned like the rows it meets.
 #[derive(Clone, Copy)]
 #[repr(C, align(64))]
-struct ModeState<const L: usize>(F<L>);
+struct ModeStates<const L: usize>([F<L>; BLOCK]);
 
 /// What the loop changes.
 #[repr(C, align(64))]
 struct State<const Z: usize, const L: usize> {
     outer: Vec<FaceState<L>>,
     inner: Vec<FaceState<L>>,
-    modes: Vec<ModeState<L>>,
+    modes: Vec<ModeStates<L>>,
     air: Column<Z, L>,
     star: Column<Z, L>,
     x: Column<Z, L>,
     co2: Column<Z, L>,
     phi: Vec<F<L>>,
+    /// What the faces without their zones bring each air and radiant node this step, W.
+    faces_to_air: Column<Z, L>,
+    faces_to_star: Column<Z, L>,
     // Of an hour or an epoch:
     flows: Flows<Z, L>,
     sun_to_air: Column<Z, L>,
@@ -141,11 +143,12 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let p = t.prepared;
         let start = F::from_fn(|l| t.models[l.min(t.models.len() - 1)].initial_c);
         let start_x = F::from_fn(|l| t.models[l.min(t.models.len() - 1)].initial_kg_kg);
-        let mut modes = vec![ModeState(F::ZERO); p.states];
+        let mut modes = vec![ModeStates([F::ZERO; BLOCK]); p.states];
         let mut begin = |assembly: usize, states: &std::ops::Range<usize>| {
-            for (k, s) in states.clone().enumerate() {
-                let mode = &p.facts[p.assemblies[assembly].modes.start + k];
-                modes[s] = ModeState((mode.steady_i + mode.steady_o) * start);
+            let facts = &p.facts[p.assemblies[assembly].facts.clone()];
+            let states = modes[states.clone()].iter_mut().flat_map(|block| &mut block.0);
+            for (mode, state) in facts.iter().zip(states) {
+                *state = (mode.steady_i + mode.steady_o) * start;
             }
         };
         p.outer.iter().for_each(|o| begin(o.assembly, &o.states));
@@ -162,6 +165,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             x: [start_x; Z],
             co2: [F::all(t.drivers.outdoor_co2_ppm); Z],
             phi: vec![F::all(phi.min(1.0)); buffers],
+            faces_to_air: empty(),
+            faces_to_star: empty(),
             flows: Flows::new(p.zones.len()),
             sun_to_air: empty(),
             sun_to_star: empty(),
@@ -201,9 +206,11 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             let a = &p.assemblies[assembly];
             let [ti, to] = state.face;
             state.past = [a.r_i * ti + a.r_x * to, a.r_x * ti + a.r_o * to];
-            for (k, s) in states.clone().enumerate() {
-                state.past[0] += modes[s].0;
-                state.past[1] += p.modes[a.modes.start + k].ratio * modes[s].0;
+            for (block, states) in p.blocks[a.blocks.clone()].iter().zip(&modes[states.clone()]) {
+                for k in 0..BLOCK {
+                    state.past[0] += states.0[k];
+                    state.past[1] += block.ratio[k] * states.0[k];
+                }
             }
         };
         self.outer.iter_mut().zip(&p.outer).for_each(|(s, o)| remember(s, o.assembly, &o.states));
@@ -242,8 +249,11 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                     self.flows.leak(t.leaks, d, t.responses, hour, wind_level, &self.air);
                 }
                 self.epoch(t, level, &d.uses[use_state]);
+                self.begin_epoch(t, films, d.outdoor_c[step]);
             }
-            self.step(t, level, films, step, tally);
+            let next = step + 1;
+            let last = k + 1 == d.steps_per_hour || d.use_of_step[next] as usize != use_state;
+            self.step(t, level, films, step, last, tally);
             if recording {
                 self.watch(t, step, tally);
                 if let Some(trace) = trace {
@@ -331,7 +341,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         self.bypassed = F::ZERO;
         if t.has_bypass && mode.supplies {
             let mut mix = F::ZERO;
-            for z in 0..rows::<Z>(t.prepared.zones.len()) {
+            for z in 0..rows::<Z, L>(t.prepared.zones.len()) {
                 mix += mode.extract_share[z] * self.air[z];
             }
             self.bypassed =
@@ -386,7 +396,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             self.heat_bounds.upper[z] = upper;
             self.step_bounds.lower_limit[z] = row.heating_limit;
             self.step_bounds.upper_limit[z] = row.cooling_limit;
-            for y in 0..rows::<Z>(zones) {
+            for y in 0..rows::<Z, L>(zones) {
                 let own = if y == z { row.air_weight } else { F::ZERO };
                 self.heat.control[z][y] = own + (F::ONE - row.air_weight) * level.follow[z][y];
             }
@@ -399,7 +409,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         if t.options.co2 {
             self.co2_lu = blank();
             let outdoor = self.flows.carry(mode, F::ONE, F::ZERO, &mut self.co2_lu);
-            for z in 0..rows::<Z>(zones) {
+            for z in 0..rows::<Z, L>(zones) {
                 if z >= zones {
                     self.co2_lu[z][z] = F::ONE;
                     continue;
@@ -438,7 +448,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         self.vapour_outdoor =
             self.flows.carry(mode, t.density, self.flows.moisture_recovery, &mut self.vapour.matrix);
         let mut b = 0;
-        for z in 0..rows::<Z>(zones) {
+        for z in 0..rows::<Z, L>(zones) {
             if z >= zones {
                 self.vapour.matrix[z][z] = F::ONE;
                 continue;
@@ -461,7 +471,22 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         self.vapour.stale = true;
     }
 
-    /// One step of heat, vapour and CO2.
+    /// Works out the faces without their zones for the first step of an epoch; [`Self::faces`] does it for the others.
+    #[inline(always)]
+    fn begin_epoch(&mut self, t: &Tables<'_, Z, L>, films: &[OuterRow<L>], outdoor_c: f64) {
+        let p = t.prepared;
+        self.faces_to_air = empty();
+        self.faces_to_star = empty();
+        for ((o, row), state) in p.outer.iter().zip(films).zip(&mut self.outer) {
+            let (air, star) = (&mut self.faces_to_air[o.zone], &mut self.faces_to_star[o.zone]);
+            free_outer(o, row, state, state.past, outdoor_c, air, star);
+        }
+        for (n, state) in p.inner.iter().zip(&mut self.inner) {
+            free_inner(n, state, state.past, &mut self.faces_to_air, &mut self.faces_to_star);
+        }
+    }
+
+    /// One step of heat, vapour and CO2; `last` of its epoch or not.
     #[inline(always)]
     fn step(
         &mut self,
@@ -469,6 +494,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         level: &Level<Z, L>,
         films: &[OuterRow<L>],
         step: usize,
+        last: bool,
         tally: &mut Tally<Z, L>,
     ) {
         let p = t.prepared;
@@ -477,29 +503,10 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let mut air_in = self.air_heat;
         let mut star_in = self.star_heat;
         for z in 0..zones {
-            air_in[z] += self.outdoor_heat[z] * outdoor_c + p.zones[z].capacity_rate * self.air[z];
-            let range = p.outer_of_zone[z].clone();
-            let (mut a, mut s) = (air_in[z], star_in[z]);
-            let elements = p.outer[range.clone()].iter().zip(&films[range.clone()]);
-            for ((o, row), state) in elements.zip(&mut self.outer[range]) {
-                let push = state.drive + state.past[1] + row.film * outdoor_c;
-                let free = row.d * (state.gain[0] + state.past[0] - row.w * push);
-                state.free = [free, row.e * push];
-                a += o.area_hc * free;
-                s += o.area_hr * free;
-            }
-            air_in[z] = a;
-            star_in[z] = s;
-        }
-        for (n, state) in p.inner.iter().zip(&mut self.inner) {
-            let right = [state.gain[0] + state.past[0], state.gain[1] + state.past[1]];
-            for face in 0..2 {
-                let free = n.inverse[face][0] * right[0] + n.inverse[face][1] * right[1];
-                state.free[face] = free;
-                let side = &n.side[face];
-                air_in[side.zone] += side.area_hc * free;
-                star_in[side.zone] += side.area_hr * free;
-            }
+            air_in[z] += self.outdoor_heat[z] * outdoor_c
+                + p.zones[z].capacity_rate * self.air[z]
+                + self.faces_to_air[z];
+            star_in[z] += self.faces_to_star[z];
         }
         // Radiant nodes: their own part, and what of it reaches the air.
         let mut star_free = empty();
@@ -507,11 +514,11 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         if p.stars_joined {
             star_free = times(&level.reply, &star_in, zones);
             let arrived = times(&level.arrive, &star_in, zones);
-            for z in 0..rows::<Z>(zones) {
+            for z in 0..rows::<Z, L>(zones) {
                 c[z] += arrived[z];
             }
         } else {
-            for z in 0..rows::<Z>(zones) {
+            for z in 0..rows::<Z, L>(zones) {
                 star_free[z] = level.reply[z][z] * star_in[z];
                 c[z] += level.arrive[z][z] * star_in[z];
             }
@@ -544,7 +551,7 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         for z in 0..zones {
             self.star[z] += star_free[z];
         }
-        self.faces(t, films);
+        self.faces(t, films, step, last);
         let e = &mut tally.epoch;
         e.steps += 1.0;
         e.outdoor_c += outdoor_c;
@@ -569,20 +576,34 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         }
     }
 
-    /// Face temperatures and modes after the zones' temperatures are known.
+    /// Face temperatures and modes after the zones' temperatures are known, and in the same pass the faces without
+    /// their zones for the next step, unless the epoch ends: what drives them is then not yet known.
     #[inline(always)]
-    fn faces(&mut self, t: &Tables<'_, Z, L>, films: &[OuterRow<L>]) {
+    fn faces(&mut self, t: &Tables<'_, Z, L>, films: &[OuterRow<L>], step: usize, last: bool) {
         let p = t.prepared;
+        let next_c = if last { 0.0 } else { t.drivers.outdoor_c[step + 1] };
+        let keep = last || t.options.trace;
+        self.faces_to_air = empty();
+        self.faces_to_star = empty();
         for z in 0..p.zones.len() {
             let (air, star) = (self.air[z], self.star[z]);
+            let (mut to_air, mut to_star) = (F::ZERO, F::ZERO);
             let range = p.outer_of_zone[z].clone();
             let elements = p.outer[range.clone()].iter().zip(&films[range.clone()]);
             for ((o, row), state) in elements.zip(&mut self.outer[range]) {
                 let face = state.free[0] + row.d_hc * air + row.d_hr * star;
                 let back = state.free[1] - row.w * face;
                 state.sum[0] += face;
-                advance(p, o.assembly, &o.states, &mut self.modes, state, [face, back]);
+                let past = advance(p, o.assembly, &o.states, &mut self.modes, [face, back]);
+                if keep {
+                    (state.face, state.past) = ([face, back], past);
+                }
+                if !last {
+                    free_outer(o, row, state, past, next_c, &mut to_air, &mut to_star);
+                }
             }
+            self.faces_to_air[z] = to_air;
+            self.faces_to_star[z] = to_star;
         }
         for (n, state) in p.inner.iter().zip(&mut self.inner) {
             let [a, b] = &n.side;
@@ -595,7 +616,13 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 face[f] += n.inverse[f][0] * right[0] + n.inverse[f][1] * right[1];
                 state.sum[f] += face[f];
             }
-            advance(p, n.assembly, &n.states, &mut self.modes, state, face);
+            let past = advance(p, n.assembly, &n.states, &mut self.modes, face);
+            if keep {
+                (state.face, state.past) = (face, past);
+            }
+            if !last {
+                free_inner(n, state, past, &mut self.faces_to_air, &mut self.faces_to_star);
+            }
         }
     }
 
@@ -688,8 +715,9 @@ impl<const Z: usize, const L: usize> State<Z, L> {
         let heat = |state: &FaceState<L>, assembly: usize, states: &std::ops::Range<usize>| {
             let a = &p.assemblies[assembly];
             let mut sum = a.c_i * state.face[0] + a.c_o * state.face[1];
-            for (k, s) in states.clone().enumerate() {
-                sum += p.facts[a.modes.start + k].stored * self.modes[s].0;
+            let states = self.modes[states.clone()].iter().flat_map(|block| &block.0);
+            for (mode, state) in p.facts[a.facts.clone()].iter().zip(states) {
+                sum += mode.stored * *state;
             }
             sum
         };
@@ -721,31 +749,69 @@ impl<const L: usize> FaceState<L> {
     }
 }
 
-/// Advances an element's modes by a step with its face temperatures, and remembers H_i and H_o for the next.
+/// An outer element's faces without their zone, and what they bring the zone's nodes.
+#[inline(always)]
+fn free_outer<const L: usize>(
+    o: &Outer<L>,
+    row: &OuterRow<L>,
+    state: &mut FaceState<L>,
+    past: [F<L>; 2],
+    outdoor_c: f64,
+    to_air: &mut F<L>,
+    to_star: &mut F<L>,
+) {
+    let push = state.drive + past[1] + row.film * outdoor_c;
+    let free = row.d * (state.gain[0] + past[0] - row.w * push);
+    state.free = [free, row.e * push];
+    *to_air += o.area_hc * free;
+    *to_star += o.area_hr * free;
+}
+
+/// The same for an element between zones.
+#[inline(always)]
+fn free_inner<const Z: usize, const L: usize>(
+    n: &Inner<L>,
+    state: &mut FaceState<L>,
+    past: [F<L>; 2],
+    to_air: &mut Column<Z, L>,
+    to_star: &mut Column<Z, L>,
+) {
+    let right = [state.gain[0] + past[0], state.gain[1] + past[1]];
+    for face in 0..2 {
+        let free = n.inverse[face][0] * right[0] + n.inverse[face][1] * right[1];
+        state.free[face] = free;
+        let side = &n.side[face];
+        to_air[side.zone] += side.area_hc * free;
+        to_star[side.zone] += side.area_hr * free;
+    }
+}
+
+/// Advances an element's modes by a step with its face temperatures; returns H_i and H_o for the next.
 #[inline(always)]
 fn advance<const Z: usize, const L: usize>(
     p: &Prepared<Z, L>,
     assembly: usize,
     states: &std::ops::Range<usize>,
-    modes: &mut [ModeState<L>],
-    state: &mut FaceState<L>,
+    modes: &mut [ModeStates<L>],
     face: [F<L>; 2],
-) {
+) -> [F<L>; 2] {
     let a = &p.assemblies[assembly];
     let [inside, outside] = face;
-    let (mut hi, mut ho) = if a.residual {
-        (a.r_i * inside + a.r_x * outside, a.r_x * inside + a.r_o * outside)
-    } else {
-        (F::ZERO, F::ZERO)
-    };
-    for (m, s) in p.modes[a.modes.clone()].iter().zip(&mut modes[states.clone()]) {
-        let next = m.decay * s.0 + m.a * inside + m.b * outside;
-        s.0 = next;
-        hi += next;
-        ho += m.ratio * next;
+    let (mut hi, mut ho) = ([F::ZERO; BLOCK], [F::ZERO; BLOCK]);
+    for (m, s) in p.blocks[a.blocks.clone()].iter().zip(&mut modes[states.clone()]) {
+        for k in 0..BLOCK {
+            let next = m.decay[k] * s.0[k] + m.a[k] * (inside + m.ratio[k] * outside);
+            s.0[k] = next;
+            hi[k] += next;
+            ho[k] += m.ratio[k] * next;
+        }
     }
-    state.face = face;
-    state.past = [hi, ho];
+    let meet = |h: &[F<L>; BLOCK]| (h[0] + h[2]) + (h[1] + h[3]);
+    let past = [meet(&hi), meet(&ho)];
+    if !a.residual {
+        return past;
+    }
+    [past[0] + (a.r_i * inside + a.r_x * outside), past[1] + (a.r_x * inside + a.r_o * outside)]
 }
 
 /// Vapour pressure per unit of humidity ratio, Pa; see [`LINEAR_X`].

@@ -27,11 +27,12 @@ pub(crate) type Matrix<const Z: usize, const L: usize> = [[F<L>; Z]; Z];
 /// `Z` numbers for `L` lanes.
 pub(crate) type Column<const Z: usize, const L: usize> = [F<L>; Z];
 
-/// Rows to loop over: those in use, at most `Z`. Not a constant on purpose: unrolled rows of lanes make blocks so large
-/// that the compiler gives up on vectors, four times slower.
+/// Rows to loop over: those in use, at most `Z`. With lanes not a constant on purpose: unrolled rows of lanes make
+/// blocks so large that the compiler gives up on vectors, four times slower. A lone lane of few zones is the opposite:
+/// all rows, unrolled, the unused being those of the identity.
 #[inline(always)]
-pub(crate) fn rows<const Z: usize>(used: usize) -> usize {
-    if Z == 1 { 1 } else { used.min(Z) }
+pub(crate) fn rows<const Z: usize, const L: usize>(used: usize) -> usize {
+    if L == 1 && Z <= 4 { Z } else { used.min(Z) }
 }
 
 /// Returns a matrix of zeros.
@@ -43,7 +44,7 @@ pub(crate) fn zero<const Z: usize, const L: usize>() -> Matrix<Z, L> {
 /// Factors in place without exchanging rows; the diagonal then holds reciprocals.
 #[inline(always)]
 pub(crate) fn factor<const Z: usize, const L: usize>(a: &mut Matrix<Z, L>, used: usize) {
-    let n = rows::<Z>(used);
+    let n = rows::<Z, L>(used);
     for k in 0..n {
         let d = a[k][k].recip();
         a[k][k] = d;
@@ -67,7 +68,7 @@ pub(crate) fn substitute<const Z: usize, const L: usize>(
     b: &Column<Z, L>,
     used: usize,
 ) -> Column<Z, L> {
-    let n = rows::<Z>(used);
+    let n = rows::<Z, L>(used);
     let mut x = *b;
     for i in 1..n {
         let mut t = x[i];
@@ -93,22 +94,27 @@ pub(crate) fn times<const Z: usize, const L: usize>(
     x: &Column<Z, L>,
     used: usize,
 ) -> Column<Z, L> {
-    let n = rows::<Z>(used);
+    let n = rows::<Z, L>(used);
     let mut y = [F::ZERO; Z];
     for i in 0..n {
-        let mut t = a[i][0] * x[0];
-        for j in 1..n {
-            t += a[i][j] * x[j];
-        }
-        y[i] = t;
+        y[i] = row_times(&a[i], x, n);
     }
     y
+}
+
+#[inline(always)]
+fn row_times<const Z: usize, const L: usize>(row: &[F<L>; Z], x: &Column<Z, L>, n: usize) -> F<L> {
+    let mut t = row[0] * x[0];
+    for j in 1..n {
+        t += row[j] * x[j];
+    }
+    t
 }
 
 /// Inverts a diagonally dominant matrix.
 #[inline(always)]
 pub(crate) fn invert<const Z: usize, const L: usize>(a: &Matrix<Z, L>, used: usize) -> Matrix<Z, L> {
-    let n = rows::<Z>(used);
+    let n = rows::<Z, L>(used);
     let mut lu = *a;
     factor(&mut lu, used);
     let mut inverse = zero();
@@ -182,7 +188,7 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
         bounds: &Bounds<Z, L>,
         controlled: impl Fn(&Column<Z, L>) -> Column<Z, L>,
     ) -> (Column<Z, L>, Column<Z, L>) {
-        let n = rows::<Z>(self.used);
+        let n = rows::<Z, L>(self.used);
         let mut round = 0;
         loop {
             if self.stale {
@@ -193,11 +199,14 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
                 right[z] = self.right_side(z, c[z], bounds);
             }
             let t = substitute(&self.lu, &right, self.used);
-            let mut p = times(&self.matrix, &t, self.used);
             let y = controlled(&t);
+            let mut p = [F::ZERO; Z];
             let mut changed = false;
             for z in 0..n {
-                p[z] -= c[z];
+                // A row free in all lanes has no power.
+                if self.state[z].differs(F::ZERO) {
+                    p[z] = row_times(&self.matrix[z], &t, n) - c[z];
+                }
                 let next = self.next_state(z, y[z], p[z], bounds);
                 changed |= next.differs(self.state[z]);
                 self.state[z] = next;
@@ -217,7 +226,7 @@ impl<const Z: usize, const L: usize> Bounded<Z, L> {
     /// Held rows are replaced by their control equation.
     #[inline(always)]
     fn refactor(&mut self) {
-        let n = rows::<Z>(self.used);
+        let n = rows::<Z, L>(self.used);
         for z in 0..n {
             let held = self.state[z].map(|s| if s == ON_LOWER || s == ON_UPPER { 1.0 } else { 0.0 });
             for y in 0..n {
