@@ -183,6 +183,8 @@ pub struct Air {
     /// Index of the first fan link; one a zone.
     first_fan: usize,
     start: Vec<f64>,
+    /// Flows of the last moment.
+    flows: Vec<f64>,
 }
 
 impl Air {
@@ -236,7 +238,7 @@ impl Air {
             .map(|i| Node { pressure_pa: (i >= plan.zones).then_some(0.0), density_kg_m3: 1.2 })
             .collect();
         let network = Network::new(&nodes, links)?;
-        Ok(Self { start: vec![0.0; still + 1], plan, network, ends, first_fan })
+        Ok(Self { start: vec![0.0; still + 1], flows: Vec::new(), plan, network, ends, first_fan })
     }
 
     /// Returns the plan.
@@ -282,7 +284,15 @@ impl Air {
         }
         let solution = self.network.solve(&nodes, &self.start)?;
         self.start.copy_from_slice(&solution.pressures_pa);
-        Ok(self.gather(&solution.flows_kg_s, &solution.pressures_pa))
+        self.flows = solution.flows_kg_s;
+        Ok(self.gather(&self.flows, &solution.pressures_pa))
+    }
+
+    /// Returns the flows through [`Plan::parties`] at the last moment solved, kg/s, positive into the leak's own zone;
+    /// empty before the first.
+    pub fn party_flows_kg_s(&self) -> &[f64] {
+        let facades = 2 * self.plan.facades.len();
+        self.flows.get(facades..facades + self.plan.parties.len()).unwrap_or(&[])
     }
 
     fn gather(&self, flows: &[f64], pressures: &[f64]) -> Vec<ZoneAir> {

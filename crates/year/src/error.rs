@@ -19,6 +19,9 @@ pub enum YearError {
     /// The balance refused its input.
     #[error("the balance cannot run: {0}")]
     Kernel(#[from] KernelError),
+    /// The air flow network of leaks and fans has no solution.
+    #[error("the air flow network cannot be solved: {0}")]
+    Air(#[from] air::network::NetworkError),
     /// More zones or rooms than a run can hold.
     #[error("{found} {what}, at most {most} can be run")]
     TooMany {

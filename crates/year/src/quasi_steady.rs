@@ -9,7 +9,7 @@ use fabric::layers::film::{Direction, RSE_M2K_W, rsi_m2k_w};
 
 use crate::assemble::Frame;
 use crate::kernel::input::{Element, MONTH_ENDS_H, Model, Outside, Part};
-use crate::kernel::leakages_m3_s;
+use crate::kernel::{leakages_m3_s, wind_levels};
 use crate::monthly::{Conventions, Envelope, Month, MonthBalance, year};
 
 /// The monthly method's year.
@@ -47,17 +47,12 @@ impl Months {
     pub fn of(frame: &Frame<'_>) -> Self {
         let d = &frame.drivers;
         let n = d.steps_per_hour;
-        let mut winds: Vec<f64> = d.wind_m_s.clone();
-        winds.sort_by(f64::total_cmp);
-        winds.dedup();
-        let level = |v: &f64| winds.partition_point(|w| w < v).min(winds.len().saturating_sub(1));
-        let of_hour = d.wind_m_s.iter().map(level).collect();
         let mut months = Self {
             outdoor_c: [0.0; 12],
             given_c: vec![[0.0; 12]; d.given.len()],
             sun_wh_m2: vec![[(0.0, 0.0); 12]; d.apertures.len()],
             state_steps: vec![[0.0; 12]; d.uses.len()],
-            winds: (winds, of_hour),
+            winds: wind_levels(d),
         };
         for (month, hours) in months_of(d.hours).enumerate() {
             let steps = hours.start * n..hours.end * n;
@@ -125,14 +120,13 @@ pub fn run_on(
 /// Mean flow through leaks by month, at the heating set point, m³/s.
 fn mean_leaks(months: &Months, frame: &Frame<'_>, model: &Model, heating_c: f64) -> [f64; 12] {
     let d = &frame.drivers;
-    let (speeds, level) = &months.winds;
-    let flows =
-        leakages_m3_s(model, speeds, |hour| (level[hour], heating_c - d.outdoor_c[hour * d.steps_per_hour]));
+    let flows = leakages_m3_s(d, model, &months.winds, heating_c);
     let mut means = [0.0; 12];
     for (mean, hours) in means.iter_mut().zip(months_of(d.hours)) {
         let count = hours.len() as f64;
         for hour in hours {
-            *mean += flows(hour) / count;
+            let mode = d.uses[usize::from(d.use_of_step[hour * d.steps_per_hour])].air_mode;
+            *mean += flows(hour, mode) / count;
         }
     }
     means

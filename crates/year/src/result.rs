@@ -3,6 +3,10 @@
 //! Everything is SI and serialisable: energies in J, powers in W, water in kg, temperatures in °C, times in hours of
 //! the year from 0. Views convert for display. Start at [`YearResult`]; [`Balance`] is the account of heat by cause.
 
+mod leaks;
+
+pub use leaks::{LeakAir, NeighbourAir};
+
 use serde::{Serialize, Serializer};
 
 /// Joules of a kilowatt-hour.
@@ -575,6 +579,8 @@ pub struct YearResult {
     pub gatherings: Vec<GatheringResult>,
     /// Ventilation.
     pub ventilation: VentilationResult,
+    /// Air through leaks.
+    pub leaks: LeakAir,
     /// Delivered and primary energy.
     pub energy: EnergyResult,
     /// Hot water.

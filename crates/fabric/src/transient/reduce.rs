@@ -54,7 +54,14 @@ impl Tolerance {
     ///
     /// A fifth fewer modes than [`Self::default`].
     pub const fn inside() -> Self {
-        Self { daily: 0.0095, two_hours: 0.045, step: 0.01, outside: f64::INFINITY, unfelt: 1e-3, most_modes: 16 }
+        Self {
+            daily: 0.0095,
+            two_hours: 0.045,
+            step: 0.01,
+            outside: f64::INFINITY,
+            unfelt: 1e-3,
+            most_modes: 16,
+        }
     }
 }
 
@@ -584,7 +591,11 @@ impl Probe {
             let allowed = Pair {
                 inside: relative * exact.inside.abs(),
                 outside: relative * tolerance.outside * exact.outside.abs(),
-                cross: if through { relative * exact.cross.abs() + tolerance.unfelt * steady } else { f64::INFINITY },
+                cross: if through {
+                    relative * exact.cross.abs() + tolerance.unfelt * steady
+                } else {
+                    f64::INFINITY
+                },
             };
             probes.push(Self { s, exact, allowed });
         }

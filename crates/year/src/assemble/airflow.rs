@@ -1,33 +1,40 @@
 //! Ventilation modes and leaks.
 //!
-//! Leaks of the limits run follow the enhanced stack-and-wind model, whole building, shared among zones by their
-//! enclosure towards outdoors. The flow network replaces this rule by tables ([`LeakLaw::Response`]) once it has run
-//! on the nominal building.
+//! Leaks follow the air flow network of the nominal building, solved hour by hour (`network`); samples scale its flows by
+//! their leaks and fans. What a mode supplies or extracts beyond the other goes through the network, whose leaks let the
+//! rest in or out. A neighbour whose pressure is stated draws air from us or pushes it in; one without is taken to be at
+//! our pressure and exchanges none. [`Airflow::rule_of_thumb_m3_s`] is the enhanced stack-and-wind model beside it.
 //!
-//! Leaks to neighbours stand apart: a neighbour whose pressure is stated draws air from us (below outdoors) or pushes it
-//! in (above) through the party leak and our outer leak in series, while its schedule says so; stack over the party
-//! boundary is left out. What is drawn from us comes in from outdoors. These flows are tables by air mode.
+//! Rooms and corridors exchange air through their doors, also between zones of the limits run.
 //!
-//! Standard use runs one mode: the year's mean flows, recovery weighted by flow, and the year's mean party air.
+//! Standard use runs one mode: the year's mean flows, recovery weighted by flow.
 
 use std::collections::BTreeMap;
 
 use building::model::{Beyond, Building};
 use building::plan::{SpaceKind, Terrain};
-use building::{Resolved, ValueKey, counting};
+use building::{Resolved, counting};
 use climate::Climate;
 use numeric::pow;
 
 use super::Frame;
+use super::network::{Found, Setting};
 use super::surfaces::power_law;
 use super::zones::Zones;
-use crate::kernel::input::{AirMode, Drivers, FlowResponse, Leak, LeakFrom, LeakLaw, Model};
-use crate::result::Use;
+use crate::error::YearError;
+use crate::kernel::input::{AirMode, Drivers, Leak, LeakLaw, Model};
+use crate::result::{Grain, Use};
 
 /// The recovery is passed by only while outdoor air is at least this warm, °C. Judgement: cooler supply draughts.
 pub(crate) const COOLEST_BYPASS_C: f64 = 12.0;
 /// Exchange through a hole in a floor, m/s of its area, both ways. Judgement: stairwells mix at 0.02 to 0.1 m/s.
 const STAIR_EXCHANGE_M_S: f64 = 0.05;
+/// Exchange through the door of a room, m³/s, both ways: a fifth of the time it stands open, where 0.8 m by 2.0 m passes
+/// about 300 m³/h at 1 K (`C_d/3 W H^1.5 √(g ΔT/T)`, C_d = 0.6), and shut it still passes about 20 m³/h. The share of
+/// time is judgement: without any exchange, rooms with shut doors share nothing all year.
+const DOOR_EXCHANGE_M3_S: f64 = (0.2 * 300.0 + 20.0) / 3600.0;
+/// Pressure at which samples' leaks are compared where the network finds no inflow, Pa.
+const USUAL_PA: f64 = 2.0;
 /// Ceiling-floor sum R and ceiling-floor difference X of the leak distribution: evenly spread.
 const CEILING_FLOOR_SUM: f64 = 0.5;
 /// Shelter by buildings around, factor on the wind speed: 0.7 for suburbs (from memory).
@@ -65,13 +72,11 @@ fn height_m(building: &Building) -> f64 {
     if high > low { (high - low + 1.0).max(2.5) } else { 2.5 }
 }
 
-/// A combination of the units' modes and the neighbours' pressures.
+/// A combination of the units' modes.
 #[derive(Clone, Debug, PartialEq)]
 struct Combination {
     /// Mode of each unit.
     modes: Vec<u8>,
-    /// Pressure of each neighbour against outdoors.
-    pressures: Vec<Option<ValueKey>>,
     /// Share of the year.
     share: f64,
 }
@@ -88,43 +93,53 @@ pub(crate) struct Airflow {
     pairs: Vec<(usize, usize)>,
     /// Area of the party boundary by neighbour and zone, m².
     party_m2: Vec<Vec<f64>>,
-    /// Air pushed in (drawn: negative) by neighbour and air mode at nominal numbers, m³/s.
-    party_nominal: Vec<Vec<f64>>,
-    /// Share of the outdoor leaks by zone.
-    leak_share: Vec<f64>,
+    /// The network's flows.
+    found: Found,
+    /// Nominal numbers the network was solved with.
+    solved: Solved,
     volume_m3: f64,
     height_m: f64,
     wind_factor: f64,
     mean_outdoor_k: f64,
     stairs: Vec<(usize, usize, f64)>,
+    /// Rooms' doors: zones on both sides.
+    doors: Vec<(usize, usize)>,
     hubs: Vec<bool>,
+}
+
+/// What the network was solved with, for samples to be compared with.
+#[derive(Clone, Debug, Default)]
+struct Solved {
+    /// Flows of the leaks to outdoors and to neighbours at the pressure that drives them, m³/s, and that pressure, Pa.
+    outer: f64,
+    party: f64,
+    driving_pa: f64,
+    /// Supply less extract by air mode, m³/s.
+    surplus: Vec<f64>,
 }
 
 impl Airflow {
     pub fn new(
         building: &Building,
+        climate: &Climate,
         zones: &Zones,
-        drivers: &Drivers,
+        drivers: &mut Drivers,
         use_case: Use,
+        grain: Grain,
         nominal: &Resolved,
-    ) -> Self {
+    ) -> Result<Self, YearError> {
         let (combinations, mut of_quarter) = combinations(building);
         let even = use_case == Use::Standard;
         if even {
             of_quarter.fill(0);
         }
-        let mut leak_share = vec![0.0; zones.count()];
         let mut party_m2 = vec![vec![0.0; zones.count()]; building.neighbours.len()];
         for e in &building.elements {
-            match e.beyond {
-                Beyond::Outside => leak_share[zones.zone_of(e.space)] += e.gross_m2,
-                Beyond::Neighbour(n) if e.in_enclosure => party_m2[n.0][zones.zone_of(e.space)] += e.gross_m2,
-                _ => {}
+            if let Beyond::Neighbour(n) = e.beyond
+                && e.in_enclosure
+            {
+                party_m2[n.0][zones.zone_of(e.space)] += e.gross_m2;
             }
-        }
-        let sum: f64 = leak_share.iter().sum();
-        for share in &mut leak_share {
-            *share = if sum > 0.0 { *share / sum } else { 0.0 };
         }
         let stairs = building
             .floor_openings
@@ -147,13 +162,14 @@ impl Airflow {
             even,
             pairs: Vec::new(),
             party_m2,
-            party_nominal: Vec::new(),
-            leak_share,
+            found: Found::default(),
+            solved: Solved::default(),
             volume_m3: counting::count(building, counting::certification_style()).volume_m3,
             height_m: height_m(building),
             wind_factor: shelter,
             mean_outdoor_k: mean + 273.15,
             stairs,
+            doors: doors(building, zones),
             hubs,
         };
         for mode in 0..it.modes() {
@@ -164,9 +180,78 @@ impl Airflow {
             }
         }
         it.pairs.sort_unstable();
-        it.party_nominal =
-            (0..building.neighbours.len()).map(|n| it.party_flows(building, n, nominal)).collect();
-        it
+        it.solve(building, climate, zones, drivers, grain, nominal)?;
+        drivers.hourly_flows = std::mem::take(&mut it.found.flows);
+        Ok(it)
+    }
+
+    /// What the network is made from.
+    pub(crate) fn setting<'a>(
+        &'a self,
+        building: &'a Building,
+        climate: &'a Climate,
+        zones: &'a Zones,
+        drivers: &'a Drivers,
+        grain: Grain,
+        nominal: &'a Resolved,
+    ) -> Setting<'a> {
+        let surplus = |mode| self.zone_surplus_m3_h(&self.flows(building, zones, mode, nominal));
+        let (outer_m3_s, exponent) = self.outer(building, nominal);
+        Setting {
+            building,
+            climate,
+            zones,
+            nominal,
+            drivers,
+            grain,
+            outer_m3_s,
+            party_m3_s: (0..building.neighbours.len()).map(|n| self.party(building, n, nominal)).collect(),
+            exponent,
+            surplus_m3_h: (0..self.modes()).map(surplus).collect(),
+            doors: &self.doors,
+            holes: &self.stairs,
+            of_quarter: &self.of_quarter,
+            density_kg_m3: super::air_density_kg_m3(drivers.pressure_pa),
+        }
+    }
+
+    /// Solves the network and remembers what it was solved with.
+    fn solve(
+        &mut self,
+        building: &Building,
+        climate: &Climate,
+        zones: &Zones,
+        drivers: &Drivers,
+        grain: Grain,
+        nominal: &Resolved,
+    ) -> Result<(), YearError> {
+        self.found = self.setting(building, climate, zones, drivers, grain, nominal).solve()?;
+        let (outer_m3_s, exponent) = self.outer(building, nominal);
+        let party_m3_s = self.whole_party(building, nominal);
+        // Half the leaks let in what the other half lets out: so the mean inflow tells the pressure that drives it.
+        let mean: f64 = self.found.flows.tables.iter().map(|table| mean(&table.flow_m3_s)).sum();
+        let driving_pa =
+            if mean > 0.0 { pow(2.0 * mean / (outer_m3_s + party_m3_s), 1.0 / exponent) } else { USUAL_PA };
+        self.solved = Solved {
+            outer: outer_m3_s * pow(driving_pa, exponent),
+            party: party_m3_s * pow(driving_pa, exponent),
+            driving_pa,
+            surplus: (0..self.modes())
+                .map(|mode| surplus_m3_s(&self.flows(building, zones, mode, nominal)))
+                .collect(),
+        };
+        Ok(())
+    }
+
+    /// Supply less extract of each zone with the transfers between zones, m³/h.
+    fn zone_surplus_m3_h(&self, mode: &AirMode) -> Vec<f64> {
+        let mut surplus: Vec<f64> =
+            mode.supply_m3_s.iter().zip(&mode.extract_m3_s).map(|(s, e)| 3600.0 * (s - e)).collect();
+        for (from, to, q) in self.transfers(mode) {
+            surplus[from] -= 3600.0 * q;
+            surplus[to] += 3600.0 * q;
+        }
+        surplus
     }
 
     /// Returns how many air modes there are.
@@ -187,24 +272,23 @@ impl Airflow {
 
     /// Fills modes and leaks with one sample's numbers.
     pub fn fill(&self, frame: &Frame<'_>, r: &Resolved, model: &mut Model) {
-        model.air_modes = (0..self.modes()).map(|mode| self.mode(frame, r, mode)).collect();
-        let (coefficient, exponent) = self.outer(frame.building, r);
-        let (stack, wind) = enhanced_model_factors(exponent);
-        let density = model.air_density_kg_m3;
-        for (zone, share) in self.leak_share.iter().enumerate().filter(|(_, share)| **share > 0.0) {
-            model.leaks.push(Leak {
-                zone,
-                from: LeakFrom::Outdoors,
-                law: LeakLaw::StackWind {
-                    coefficient: coefficient * share,
-                    exponent,
-                    stack_pa_k: stack * density * GRAVITY * self.height_m / self.mean_outdoor_k,
-                    wind_pa_s2_m2: wind * 0.5 * density * self.wind_factor * self.wind_factor,
-                },
-            });
-        }
-        for neighbour in 0..self.party_nominal.len() {
-            self.fill_party(frame.building, neighbour, r, model);
+        let (outer_m3_s, exponent) = self.outer(frame.building, r);
+        let over = |m3_s: f64, nominal: f64| if nominal > 0.0 { m3_s / nominal } else { 0.0 };
+        let driven = pow(self.solved.driving_pa, exponent);
+        let outer = over(outer_m3_s * driven, self.solved.outer);
+        let party = over(self.whole_party(frame.building, r) * driven, self.solved.party);
+        let party = over(party, outer);
+        model.air_modes = (0..self.modes())
+            .map(|mode| {
+                let mut flows = self.mode(frame, r, mode);
+                flows.surplus_beyond_m3_s =
+                    surplus_m3_s(&flows) - outer * self.solved.surplus.get(mode).copied().unwrap_or(0.0);
+                flows
+            })
+            .collect();
+        for (table, (zone, from)) in self.found.entries.iter().enumerate() {
+            let law = LeakLaw::Hourly { table, factor: outer, party };
+            model.leaks.push(Leak { zone: *zone, from: *from, law });
         }
     }
 
@@ -215,57 +299,54 @@ impl Airflow {
         (r[air.expected] * self.volume_m3 / 3600.0 / pow(r[air.reference_pressure], exponent), exponent)
     }
 
-    /// Air a neighbour pushes in (draws: negative) in each air mode, m³/s.
-    fn party_flows(&self, building: &Building, neighbour: usize, r: &Resolved) -> Vec<f64> {
+    /// Leak to a neighbour of stated pressure, m³/s at 1 Pa; zero to others.
+    fn party(&self, building: &Building, neighbour: usize, r: &Resolved) -> f64 {
         let air = &building.airtightness;
         let all: f64 = self.party_m2.iter().flatten().sum();
         let own: f64 = self.party_m2[neighbour].iter().sum();
-        let Some(party) = air.party.filter(|_| own > 0.0) else { return vec![0.0; self.modes()] };
-        let (outer, exponent) = self.outer(building, r);
-        let through = r[party] * own / all / pow(r[air.reference_pressure], exponent);
-        (0..self.modes())
-            .map(|mode| {
-                let flow = |(c, weight): (&Combination, f64)| {
-                    let pressure = c.pressures[neighbour].map_or(0.0, |key| r[key]);
-                    weight * in_series(outer, through, exponent, pressure)
-                };
-                self.parts(mode).map(flow).sum()
-            })
-            .collect()
+        let stated = building.neighbours[neighbour].pressure.is_some();
+        let Some(party) = air.party.filter(|_| own > 0.0 && stated) else { return 0.0 };
+        r[party] * own / all / pow(r[air.reference_pressure], self.outer(building, r).1)
     }
 
-    fn fill_party(&self, building: &Building, neighbour: usize, r: &Resolved, model: &mut Model) {
-        let nominal = &self.party_nominal[neighbour];
-        let flows = self.party_flows(building, neighbour, r);
-        for (from, sign) in [(LeakFrom::Outdoors, -1.0), (LeakFrom::Given(neighbour), 1.0)] {
-            let one_way = |q: &f64| (sign * q).max(0.0);
-            let sum: f64 = nominal.iter().map(one_way).sum();
-            if sum == 0.0 {
-                continue;
-            }
-            let scale = flows.iter().map(one_way).sum::<f64>() / sum;
-            let areas = if from == LeakFrom::Outdoors { &self.leak_share } else { &self.party_m2[neighbour] };
-            let whole: f64 = areas.iter().sum();
-            for (zone, area) in areas.iter().enumerate().filter(|(_, area)| **area > 0.0) {
-                // The same at any wind and temperature: two of each make a table.
-                model.responses.push(FlowResponse {
-                    wind_step_m_s: 10.0,
-                    winds: 2,
-                    first_difference_k: -50.0,
-                    difference_step_k: 100.0,
-                    differences: 2,
-                    flow_m3_s: nominal.iter().flat_map(|q| [one_way(q) * area / whole; 4]).collect(),
-                });
-                let table = model.responses.len() - 1;
-                model.leaks.push(Leak { zone, from, law: LeakLaw::Response { table, scale } });
-            }
-        }
+    /// Leak to all neighbours of stated pressure, m³/s at 1 Pa.
+    fn whole_party(&self, building: &Building, r: &Resolved) -> f64 {
+        (0..building.neighbours.len()).map(|n| self.party(building, n, r)).sum()
+    }
+
+    /// Mean flow through the outer leaks by the enhanced stack-and-wind model at an inside temperature, m³/s: the rule
+    /// beside the network.
+    pub fn rule_of_thumb_m3_s(
+        &self,
+        building: &Building,
+        drivers: &Drivers,
+        r: &Resolved,
+        inside_c: f64,
+    ) -> f64 {
+        let (coefficient, exponent) = self.outer(building, r);
+        let (stack, wind) = enhanced_model_factors(exponent);
+        let density = super::air_density_kg_m3(drivers.pressure_pa);
+        let stack_pa_k = stack * density * GRAVITY * self.height_m / self.mean_outdoor_k;
+        let wind_pa_s2_m2 = wind * 0.5 * density * self.wind_factor * self.wind_factor;
+        let flows: Vec<f64> = (0..drivers.hours)
+            .map(|hour| {
+                let difference = (inside_c - drivers.outdoor_c[hour * drivers.steps_per_hour]).abs();
+                let v = drivers.wind_m_s[hour];
+                let part = |pa: f64| if pa > 0.0 { pow(pa, 2.0 * exponent) } else { 0.0 };
+                coefficient * (part(stack_pa_k * difference) + part(wind_pa_s2_m2 * v * v)).sqrt()
+            })
+            .collect();
+        mean(&flows)
+    }
+
+    /// Returns what each neighbour takes from us by slot of the hourly flows, m³/s, at nominal numbers.
+    pub fn taken_m3_s(&self) -> &[Vec<f64>] {
+        &self.found.taken_m3_s
     }
 
     /// One combination of the units' modes.
     ///
-    /// Several units act as one whose recovery is their mean by supply. What is extracted beyond the supply comes in
-    /// through the shell and passes no recovery: it is added to the zones by their share of the leaks.
+    /// Several units act as one whose recovery is their mean by supply.
     fn mode(&self, frame: &Frame<'_>, r: &Resolved, air_mode: usize) -> AirMode {
         let mut mode = self.flows(frame.building, &frame.zones, air_mode, r);
         // Lanes must list the same pairs, whatever their flows.
@@ -278,6 +359,10 @@ impl Airflow {
             let q = STAIR_EXCHANGE_M_S * area;
             mode.between_m3_s.push((*a, *b, q));
             mode.between_m3_s.push((*b, *a, q));
+        }
+        for (a, b) in &self.doors {
+            mode.between_m3_s.push((*a, *b, DOOR_EXCHANGE_M3_S));
+            mode.between_m3_s.push((*b, *a, DOOR_EXCHANGE_M3_S));
         }
         mode
     }
@@ -304,15 +389,9 @@ impl Airflow {
             moisture += supply * r[m.moisture_recovery].clamp(0.0, 1.0);
         }
         let supply: f64 = mode.supply_m3_s.iter().sum();
-        let extract: f64 = mode.extract_m3_s.iter().sum();
-        let missing = (extract - supply).max(0.0);
-        for (q, share) in mode.supply_m3_s.iter_mut().zip(&self.leak_share) {
-            *q += missing * share;
-        }
-        let brought = supply + missing;
-        if brought > 0.0 {
-            mode.recovery = recovered / brought;
-            mode.moisture_recovery = moisture / brought;
+        if supply > 0.0 {
+            mode.recovery = recovered / supply;
+            mode.moisture_recovery = moisture / supply;
         }
         mode
     }
@@ -366,17 +445,14 @@ impl Airflow {
 /// Combinations that occur in a year and each quarter-hour's place among them.
 fn combinations(building: &Building) -> (Vec<Combination>, Vec<u16>) {
     let quarters = building::calendar::QUARTERS;
-    let mut known: BTreeMap<(Vec<u8>, Vec<u16>), u16> = BTreeMap::new();
+    let mut known: BTreeMap<Vec<u8>, u16> = BTreeMap::new();
     let mut combinations: Vec<Combination> = Vec::new();
     let of_quarter = (0..quarters)
         .map(|q| {
             let units = building.ventilation.iter();
             let modes: Vec<u8> = units.map(|unit| unit.running.get(q).copied().unwrap_or(0)).collect();
-            let profiles = || building.neighbours.iter().map(|n| n.pressure.as_ref());
-            let levels: Vec<u16> = profiles().map(|p| p.map_or(0, |p| p.index[q])).collect();
-            let place = *known.entry((modes.clone(), levels)).or_insert_with(|| {
-                let pressures = profiles().map(|p| p.and_then(|p| p.at(q))).collect();
-                combinations.push(Combination { modes, pressures, share: 0.0 });
+            let place = *known.entry(modes.clone()).or_insert_with(|| {
+                combinations.push(Combination { modes, share: 0.0 });
                 (combinations.len() - 1) as u16
             });
             combinations[usize::from(place)].share += 1.0 / quarters as f64;
@@ -386,15 +462,33 @@ fn combinations(building: &Building) -> (Vec<Combination>, Vec<u16>) {
     (combinations, of_quarter)
 }
 
-/// Flow through two leaks in series under a pressure, m³/s, with its sign. With one exponent the pressures share as
-/// the n-th roots of the coefficients.
-fn in_series(outer: f64, party: f64, exponent: f64, pressure_pa: f64) -> f64 {
-    if pressure_pa == 0.0 || outer <= 0.0 || party <= 0.0 {
-        return 0.0;
+/// Doors: each room that no gathering shuts and that borders on a corridor or stair has one there.
+fn doors(building: &Building, zones: &Zones) -> Vec<(usize, usize)> {
+    let circulation = |i: usize| building.spaces[i].kind == SpaceKind::Circulation;
+    let mut doors = Vec::new();
+    for room in (0..building.spaces.len()).filter(|i| !circulation(*i)) {
+        if building.gatherings.iter().any(|g| g.space.0 == room) {
+            continue;
+        }
+        let across = building.elements.iter().find_map(|e| match e.beyond {
+            Beyond::Space(other) if e.space.0 == room && circulation(other.0) => Some(other.0),
+            Beyond::Space(other) if other.0 == room && circulation(e.space.0) => Some(e.space.0),
+            _ => None,
+        });
+        // Within one zone the air is mixed anyway.
+        let pair = across.map(|corridor| (zones.of_space[room], zones.of_space[corridor]));
+        doors.extend(pair.filter(|(a, b)| a != b));
     }
-    let ratio = pow(party / outer, 1.0 / exponent);
-    let size = outer * pow(pressure_pa.abs() * ratio / (1.0 + ratio), exponent);
-    if pressure_pa < 0.0 { -size } else { size }
+    doors
+}
+
+fn mean(values: &[f64]) -> f64 {
+    if values.is_empty() { 0.0 } else { values.iter().sum::<f64>() / values.len() as f64 }
+}
+
+/// Supply less extract of the whole, m³/s.
+fn surplus_m3_s(mode: &AirMode) -> f64 {
+    mode.supply_m3_s.iter().sum::<f64>() - mode.extract_m3_s.iter().sum::<f64>()
 }
 
 /// Stack and wind factors as pressures: `Q_s = c f_s (ρ g H ΔT / T)ⁿ`, `Q_w = c f_w (½ ρ S² v²)ⁿ`, so `f^(1/n)` goes
@@ -407,18 +501,4 @@ fn enhanced_model_factors(n: f64) -> (f64, f64) {
     let stack = (1.0 + n * r) / (n + 1.0) * pow(0.5, n + 1.0);
     let wind = 0.19 * (2.0 - n) * (1.0 - pow(r / 2.0, 1.5));
     (pow(stack, 1.0 / n), pow(wind, 1.0 / n))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn leaks_in_series_pass_the_same_flow() {
-        let (outer, party, n) = (0.012, 0.005, 0.65);
-        let q = in_series(outer, party, n, -6.0);
-        let ours = pow(-q / outer, 1.0 / n);
-        assert!((party * pow(6.0 - ours, n) + q).abs() < 1e-12);
-        assert!(q < 0.0 && -q < party * pow(6.0, n));
-    }
 }

@@ -4,7 +4,7 @@
 //! the calendar, and how each assembly is reduced to modes. [`Frame::model`] then turns one sample's numbers into a
 //! kernel model, cheaply. Sub-modules: `zones` (which rooms make a zone), `fabric_of` (assemblies), `surfaces`
 //! (elements and their faces), `sun` (irradiance and shading), `occupancy` (people and the calendar), `airflow`
-//! (ventilation and leaks), `neighbours` (given temperatures).
+//! (ventilation and leaks), `network` (the air flow network of the year), `neighbours` (given temperatures).
 //!
 //! # Assumptions, all visible here and in the sub-modules' docs
 //! * Inside convection is constant by direction; long-wave exchange goes by Carroll's mean radiant node.
@@ -15,6 +15,7 @@
 mod airflow;
 pub(crate) mod fabric_of;
 mod neighbours;
+mod network;
 mod occupancy;
 mod sun;
 mod surfaces;
@@ -105,7 +106,8 @@ impl<'a> Frame<'a> {
         let mut drivers = weather(climate, zones.count(), options.steps_per_hour);
         drivers.given = neighbours::series(building, climate, &nominal);
         let surfaces = surfaces::Surfaces::new(building, climate, &nominal, &zones, &mut drivers)?;
-        let airflow = airflow::Airflow::new(building, &zones, &drivers, use_case, &nominal);
+        let airflow =
+            airflow::Airflow::new(building, climate, &zones, &mut drivers, use_case, grain, &nominal)?;
         let mut occupancy =
             occupancy::Occupancy::new(building, &nominal, use_case, &zones, &airflow, options, &mut drivers);
         let days = climate::design_days::design_days(climate);
@@ -155,7 +157,7 @@ impl<'a> Frame<'a> {
     /// # Errors
     /// [`YearError`] when an assembly's or window's figures make no sense in this sample.
     pub fn model(&self, resolved: &Resolved) -> Result<Model, YearError> {
-        let density = moist_air::density(20.0, 0.006, self.drivers.pressure_pa);
+        let density = air_density_kg_m3(self.drivers.pressure_pa);
         let heat = density * moist_air::specific_heat(0.006);
         let zones: Vec<KernelZone> = (0..self.zones.count())
             .map(|z| KernelZone {
@@ -179,6 +181,11 @@ impl<'a> Frame<'a> {
         });
         Ok(model)
     }
+}
+
+/// Density with which the balance turns volumes of air into masses, kg/m³.
+fn air_density_kg_m3(pressure_pa: f64) -> f64 {
+    moist_air::density(20.0, 0.006, pressure_pa)
 }
 
 /// Outdoor air and the frame of the calendar; sun and given temperatures come later.

@@ -200,8 +200,8 @@ pub(crate) fn model(d: &Drivers, m: &Model) -> Checked {
                 d.hours,
             )?;
         }
-        if let LeakLaw::Response { table, .. } = l.law {
-            index(&format!("flow table of leak {i}"), table, m.responses.len())?;
+        if let LeakLaw::Hourly { table, .. } = l.law {
+            index(&format!("flow table of leak {i}"), table, d.hourly_flows.tables.len())?;
         }
     }
     for (i, a) in m.air_modes.iter().enumerate() {
@@ -211,16 +211,35 @@ pub(crate) fn model(d: &Drivers, m: &Model) -> Checked {
             index(&format!("air between zones in mode {i}"), *from.max(to), zones)?;
         }
     }
-    for (i, r) in m.responses.iter().enumerate() {
-        let needed = m.air_modes.len() * r.winds.max(2) * r.differences.max(2);
-        length(&format!("flow table {i}"), r.flow_m3_s.len(), needed)?;
-    }
     for (i, u) in d.uses.iter().enumerate() {
         length(&format!("zones of state of use {i}"), u.zones.len(), zones)?;
         index(&format!("air mode of state of use {i}"), u.air_mode, m.air_modes.len())?;
     }
+    if m.leaks.iter().any(|l| matches!(l.law, LeakLaw::Hourly { .. })) {
+        hourly_flows(d)?;
+    }
     for watch in &d.watches {
         index("zone of a watched stretch", watch.zone, zones)?;
+    }
+    Ok(())
+}
+
+/// Every hour has a slot for each air mode that runs in it, and every table a number for each slot.
+fn hourly_flows(d: &Drivers) -> Checked {
+    let slots = d.hourly_flows.mode.len();
+    for (i, table) in d.hourly_flows.tables.iter().enumerate() {
+        length(&format!("flows of table {i}"), table.flow_m3_s.len(), slots)?;
+        length(&format!("flows per kelvin of table {i}"), table.per_k.len(), slots)?;
+    }
+    for (step, place) in d.use_of_step.iter().enumerate() {
+        let (hour, mode) = (step / d.steps_per_hour, d.uses[usize::from(*place)].air_mode);
+        if d.hourly_flows.slot(hour, mode).is_none() {
+            return Err(KernelError::Index {
+                what: format!("flow through leaks in hour {hour}, air mode {mode},"),
+                index: mode,
+                count: 0,
+            });
+        }
     }
     Ok(())
 }

@@ -2,7 +2,7 @@
 
 use numeric::{lanes, pow};
 
-use super::input::{Drivers, FlowResponse, LeakFrom, LeakLaw, Model};
+use super::input::{Drivers, FLOW_AT_C, LeakFrom, LeakLaw, Model, PARTY_TRIED};
 use super::lane::F;
 use super::solve::{Column, Matrix, rows, zero};
 
@@ -14,6 +14,7 @@ pub(crate) struct ModeFlows<const Z: usize, const L: usize> {
     pub between: Vec<(usize, usize, F<L>)>,
     pub recovery: F<L>,
     pub moisture_recovery: F<L>,
+    pub surplus_beyond: F<L>,
     pub supplies: bool,
 }
 
@@ -33,9 +34,11 @@ enum LawRow<const L: usize> {
         stack_pa_k: F<L>,
         wind: Vec<F<L>>,
     },
-    Response {
+    Hourly {
         table: usize,
-        scale: F<L>,
+        factor: F<L>,
+        /// Weights of the changes at less and at more leak to neighbours.
+        party: [F<L>; 2],
     },
 }
 
@@ -72,6 +75,7 @@ pub(crate) fn mode_flows<const Z: usize, const L: usize>(models: &[&Model]) -> V
                 moisture_recovery: gather(models, |m| {
                     if total(m) > 0.0 { m.air_modes[i].moisture_recovery } else { 0.0 }
                 }),
+                surplus_beyond: gather(models, |m| m.air_modes[i].surplus_beyond_m3_s),
                 supplies: models.iter().any(|m| m.air_modes[i].supply_m3_s.iter().any(|q| *q != 0.0)),
             }
         })
@@ -112,13 +116,23 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model], wind_levels_m_s: &[f6
                             .collect(),
                     }
                 }
-                LeakLaw::Response { table, .. } => LawRow::Response {
-                    table: *table,
-                    scale: gather(models, |m| match m.leaks[i].law {
-                        LeakLaw::Response { scale, .. } => scale,
-                        _ => 0.0,
-                    }),
-                },
+                LeakLaw::Hourly { table, .. } => {
+                    let read = |f: &dyn Fn(f64, f64) -> f64| {
+                        gather(models, |m| match m.leaks[i].law {
+                            LeakLaw::Hourly { factor, party, .. } => f(factor, party),
+                            _ => 0.0,
+                        })
+                    };
+                    let [less, more] = PARTY_TRIED;
+                    LawRow::Hourly {
+                        table: *table,
+                        factor: read(&|factor, _| factor),
+                        party: [
+                            read(&|_, g| (1.0 - g).max(0.0) / (1.0 - less)),
+                            read(&|_, g| (g - 1.0).max(0.0) / (more - 1.0)),
+                        ],
+                    }
+                }
             };
             LeakRow { zone: first.zone, from: first.from, law }
         })
@@ -126,16 +140,14 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model], wind_levels_m_s: &[f6
 }
 
 impl<const L: usize> LeakRow<L> {
-    /// Flow of this hour, m³/s.
+    /// Whether the flow is tabulated by the hour.
+    pub fn is_hourly(&self) -> bool {
+        matches!(self.law, LawRow::Hourly { .. })
+    }
+
+    /// Flow at one moment, m³/s, with the zone's temperature.
     #[inline(always)]
-    pub fn flow(
-        &self,
-        wind_m_s: f64,
-        level: usize,
-        difference_k: F<L>,
-        mode: usize,
-        responses: &[FlowResponse],
-    ) -> F<L> {
+    pub fn flow(&self, at: &Moment<'_>, level: usize, zone_c: F<L>, surplus_beyond: F<L>) -> F<L> {
         match &self.law {
             LawRow::Constant(q) => *q,
             LawRow::StackWind { coefficient, exponent, stack_pa_k, wind } => {
@@ -143,7 +155,7 @@ impl<const L: usize> LeakRow<L> {
                 const LEAST_PA: f64 = 1e-9;
                 let mut stack = [0.0; L];
                 for l in 0..L {
-                    stack[l] = stack_pa_k.0[l] * difference_k.0[l].abs() + LEAST_PA;
+                    stack[l] = stack_pa_k.0[l] * (zone_c.0[l] - at.outdoor_c).abs() + LEAST_PA;
                 }
                 let mut power = lanes::ln(&stack);
                 for l in 0..L {
@@ -156,29 +168,37 @@ impl<const L: usize> LeakRow<L> {
                 }
                 F(flow)
             }
-            LawRow::Response { table, scale } => {
-                let table = &responses[*table];
-                F::from_fn(|l| scale.0[l] * interpolate(table, mode, wind_m_s, difference_k.0[l]))
+            LawRow::Hourly { table, factor, party } => {
+                let flows = &at.drivers.hourly_flows.tables[*table];
+                let read = |column: &[f64]| column.get(at.slot).copied().unwrap_or(0.0);
+                let grown = F::all(flows.flow_m3_s[at.slot])
+                    + (zone_c - F::all(FLOW_AT_C)) * flows.per_k[at.slot]
+                    + (party[0] * read(&flows.party[0]) + party[1] * read(&flows.party[1]));
+                let pushed = read(&flows.per_surplus);
+                (*factor * grown + surplus_beyond * pushed).positive()
             }
         }
     }
 }
 
-/// Bilinear reading of a flow table; beyond its edges the edge holds.
-#[inline(always)]
-fn interpolate(table: &FlowResponse, mode: usize, wind_m_s: f64, difference_k: f64) -> f64 {
-    let place = |x: f64, count: usize| {
-        let x = x.max(0.0).min((count - 1) as f64);
-        let low = (x as usize).min(count - 2);
-        (low, x - low as f64)
-    };
-    let (i, u) = place(wind_m_s / table.wind_step_m_s, table.winds);
-    let (j, v) =
-        place((difference_k - table.first_difference_k) / table.difference_step_k, table.differences);
-    let at = |i: usize, j: usize| table.flow_m3_s[(mode * table.winds + i) * table.differences + j];
-    let low = at(i, j) * (1.0 - v) + at(i, j + 1) * v;
-    let high = at(i + 1, j) * (1.0 - v) + at(i + 1, j + 1) * v;
-    low * (1.0 - u) + high * u
+/// What leaks need to know of a moment besides their zone.
+pub(crate) struct Moment<'a> {
+    pub drivers: &'a Drivers,
+    pub outdoor_c: f64,
+    /// Slot of the hourly flows; zero where there are none.
+    pub slot: usize,
+}
+
+impl<'a> Moment<'a> {
+    #[inline(always)]
+    pub fn new(drivers: &'a Drivers, hour: usize, mode: usize) -> Self {
+        Self {
+            drivers,
+            outdoor_c: drivers.outdoor_c[hour * drivers.steps_per_hour],
+            // The check has seen that every hour has a slot for its modes.
+            slot: drivers.hourly_flows.slot(hour, mode).unwrap_or(0),
+        }
+    }
 }
 
 /// Inflows of an epoch and the recovery in force.
@@ -222,7 +242,7 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         &mut self,
         rows: &[LeakRow<L>],
         drivers: &Drivers,
-        responses: &[FlowResponse],
+        surplus_beyond: F<L>,
         hour: usize,
         level: usize,
         air_c: &Column<Z, L>,
@@ -232,11 +252,10 @@ impl<const Z: usize, const L: usize> Flows<Z, L> {
         self.given_heat = [F::ZERO; Z];
         self.given_vapour = [F::ZERO; Z];
         self.given_co2 = [F::ZERO; Z];
-        let outdoor_c = drivers.outdoor_c[hour * drivers.steps_per_hour];
+        let at = Moment::new(drivers, hour, self.mode);
         for row in rows {
             let z = row.zone;
-            let difference = air_c[z] - F::all(outdoor_c);
-            let q = row.flow(drivers.wind_m_s[hour], level, difference, self.mode, responses);
+            let q = row.flow(&at, level, air_c[z], surplus_beyond);
             match row.from {
                 LeakFrom::Outdoors => self.leaks[z] += q,
                 LeakFrom::Given(i) => {

@@ -122,6 +122,8 @@ pub struct Drivers {
     pub given: Vec<GivenSeries>,
     /// Sun through glass.
     pub apertures: Vec<Aperture>,
+    /// Flows for [`LeakLaw::Hourly`].
+    pub hourly_flows: HourlyFlows,
     /// States of use.
     pub uses: Vec<UseState>,
     /// State of use of each step.
@@ -153,6 +155,7 @@ impl Drivers {
             surroundings: Vec::new(),
             given: Vec::new(),
             apertures: Vec::new(),
+            hourly_flows: HourlyFlows::default(),
             uses: vec![UseState { zones: vec![ZoneUse::FREE; zones], air_mode: 0, airing: false }],
             use_of_step: vec![0; steps],
             watches: Vec::new(),
@@ -323,32 +326,61 @@ pub enum LeakLaw {
         /// Driving pressure per squared station wind w, Pa/(m/s)².
         wind_pa_s2_m2: f64,
     },
-    /// Flow tabulated from an air flow network on the nominal building; see [`FlowResponse`].
-    Response {
-        /// Table index into [`Model::responses`].
+    /// Flow that an air flow network found hour by hour on the nominal building; see [`HourlyFlow`].
+    Hourly {
+        /// Index into [`HourlyFlows::tables`].
         table: usize,
-        /// This sample's leakage coefficient over the nominal one.
-        scale: f64,
+        /// This sample's leak to outdoors over the nominal one.
+        factor: f64,
+        /// Its leak to neighbours over the nominal one, over `factor`.
+        party: f64,
     },
 }
 
-/// Air coming in at one zone, tabulated by wind and temperature difference for every air mode.
+/// Temperature of the zones at which [`HourlyFlow`] holds, °C.
+pub const FLOW_AT_C: f64 = 20.0;
+
+/// Leaks to neighbours at which [`HourlyFlow`] was solved besides the nominal ones, over these.
+pub const PARTY_TRIED: [f64; 2] = [0.7, 1.4];
+
+/// Air coming in at one place, slot by slot (an hour in one air mode):
+/// `Q = f (q + s (θ − 20 °C) + d(g)) + p ΔS`, never below zero, with the sample's leak to outdoors f and to neighbours g
+/// of the leak, θ of its zone and ΔS of the air mode.
 ///
-/// The seam to the flow network: it fills the table once on the nominal building; samples scale it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FlowResponse {
-    /// Station wind speeds, m/s, rising evenly from zero: their step.
-    pub wind_step_m_s: f64,
-    /// Number of wind speeds, at least two.
-    pub winds: usize,
-    /// Lowest inside-minus-outside temperature difference, K.
-    pub first_difference_k: f64,
-    /// Step of the differences, K.
-    pub difference_step_k: f64,
-    /// Number of differences, at least two.
-    pub differences: usize,
-    /// Flow, m³/s: `[(mode · winds + wind) · differences + difference]`.
+/// Leaks and fans grown alike leave the pressures alone, so `Q(f, f g, S) = f Q(1, g, S/f)`; p turns that into this line,
+/// exact for small changes and where leaks or fans outweigh the other. d runs straight from the nominal leak to
+/// [`PARTY_TRIED`] and on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HourlyFlow {
+    /// q, m³/s.
     pub flow_m3_s: Vec<f64>,
+    /// s, m³/s per kelvin of the zone.
+    pub per_k: Vec<f64>,
+    /// p, m³/s per m³/s that is supplied beyond what is extracted, the whole building; not above zero. Empty where no
+    /// sample asks.
+    pub per_surplus: Vec<f64>,
+    /// Changes of q at [`PARTY_TRIED`], m³/s. Empty where no sample asks or no neighbour exchanges air.
+    pub party: [Vec<f64>; 2],
+}
+
+/// What an air flow network found, by slots: each hour has one for every air mode that runs in it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HourlyFlows {
+    /// First slot of each hour, and the number of slots at the end; empty without tables.
+    pub first: Vec<u32>,
+    /// Air mode of each slot.
+    pub mode: Vec<u16>,
+    /// The tables.
+    pub tables: Vec<HourlyFlow>,
+}
+
+impl HourlyFlows {
+    /// Returns the slot of an hour in an air mode; `None` where it was not worked out.
+    #[inline]
+    pub fn slot(&self, hour: usize, mode: usize) -> Option<usize> {
+        let (from, to) = (*self.first.get(hour)? as usize, *self.first.get(hour + 1)? as usize);
+        (from..to).find(|slot| usize::from(self.mode[*slot]) == mode)
+    }
 }
 
 /// Air let in at one zone without being asked.
@@ -375,6 +407,8 @@ pub struct AirMode {
     pub recovery: f64,
     /// Recovery ratio of humidity ratio, 0..1.
     pub moisture_recovery: f64,
+    /// Supply less extract of the whole beyond what [`HourlyFlows`] hold for, m³/s.
+    pub surplus_beyond_m3_s: f64,
 }
 
 /// When the recovery is passed by: extract air above a temperature and outdoor air cooler than it. Decided once an
@@ -526,8 +560,6 @@ pub struct Model {
     pub glass: Vec<Glass>,
     /// Leaks.
     pub leaks: Vec<Leak>,
-    /// Tables for [`LeakLaw::Response`].
-    pub responses: Vec<FlowResponse>,
     /// Ventilation modes; at least one.
     pub air_modes: Vec<AirMode>,
     /// When the recovery is passed by.
@@ -556,7 +588,6 @@ impl Model {
             elements: Vec::new(),
             glass: Vec::new(),
             leaks: Vec::new(),
-            responses: Vec::new(),
             air_modes: vec![still],
             bypass: None,
             air_heat_j_m3k: 1.204 * 1006.0,

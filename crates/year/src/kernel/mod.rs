@@ -104,33 +104,48 @@ pub fn run_many_on(
     Ok(years)
 }
 
-/// Returns what a model's leaks bring into all zones at one wind speed and temperature difference, m³/s, with the
-/// first air mode's table where a leak has one. For methods beside the hourly balance.
-pub fn leakage_m3_s(model: &Model, wind_m_s: f64, difference_k: f64) -> f64 {
-    leakage_in_mode_m3_s(model, wind_m_s, difference_k, 0)
-}
-
-/// As [`leakage_m3_s`], for many states: what they share is worked out once. `state` gives the place of an hour's wind
-/// among `winds_m_s` and the temperature difference.
+/// Returns what a model's leaks bring into all zones by hour and air mode, m³/s, at one inside temperature. For methods
+/// beside the hourly balance. `winds` are the wind speeds that occur, m/s, and the place of each hour's among them.
 pub fn leakages_m3_s<'a>(
+    drivers: &'a Drivers,
     model: &'a Model,
-    winds_m_s: &'a [f64],
-    state: impl Fn(usize) -> (usize, f64) + 'a,
-) -> impl Fn(usize) -> f64 + 'a {
-    let rows = flows::leak_rows::<1>(&[model], winds_m_s);
-    move |hour| {
-        let (level, difference_k) = state(hour);
-        let wind = winds_m_s[level];
-        rows.iter().map(|row| row.flow(wind, level, F([difference_k]), 0, &model.responses).0[0]).sum()
+    winds: &'a (Vec<f64>, Vec<usize>),
+    inside_c: f64,
+) -> impl Fn(usize, usize) -> f64 + 'a {
+    let rows = flows::leak_rows::<1>(&[model], &winds.0);
+    move |hour, mode| {
+        let at = flows::Moment::new(drivers, hour, mode);
+        let beyond = F([model.air_modes[mode].surplus_beyond_m3_s]);
+        rows.iter().map(|row| row.flow(&at, winds.1[hour], F([inside_c]), beyond).0[0]).sum()
     }
 }
 
-/// As [`leakage_m3_s`], in one air mode.
-pub fn leakage_in_mode_m3_s(model: &Model, wind_m_s: f64, difference_k: f64, air_mode: usize) -> f64 {
-    flows::leak_rows::<1>(&[model], &[wind_m_s])
-        .iter()
-        .map(|row| row.flow(wind_m_s, 0, F([difference_k]), air_mode, &model.responses).0[0])
-        .sum()
+/// Returns what a model's leaks bring into each zone by hour, air mode and temperatures of the zones, m³/s; for leaks
+/// whose flows are tabulated by the hour.
+pub fn leak_rows_m3_s<'a>(
+    drivers: &'a Drivers,
+    model: &'a Model,
+) -> impl Fn(usize, usize, &[f64]) -> Vec<f64> + 'a {
+    let rows = flows::leak_rows::<1>(&[model], &[]);
+    move |hour, mode, zones_c| {
+        let at = flows::Moment::new(drivers, hour, mode);
+        let beyond = F([model.air_modes[mode].surplus_beyond_m3_s]);
+        let mut sums = vec![0.0; zones_c.len()];
+        for row in rows.iter().filter(|row| row.is_hourly()) {
+            sums[row.zone] += row.flow(&at, 0, F([zones_c[row.zone]]), beyond).0[0];
+        }
+        sums
+    }
+}
+
+/// Returns the wind speeds that occur, m/s, and the place of each hour's among them, for [`leakages_m3_s`].
+pub fn wind_levels(drivers: &Drivers) -> (Vec<f64>, Vec<usize>) {
+    let mut winds: Vec<f64> = drivers.wind_m_s.clone();
+    winds.sort_by(f64::total_cmp);
+    winds.dedup();
+    let level = |v: &f64| winds.partition_point(|w| w < v).min(winds.len().saturating_sub(1));
+    let of_hour = drivers.wind_m_s.iter().map(level).collect();
+    (winds, of_hour)
 }
 
 struct Job<'a> {
@@ -159,7 +174,6 @@ impl Job<'_> {
             prepared: &prepared,
             modes: &flows::mode_flows(models),
             leaks: &flows::leak_rows(models, &prepared.speeds),
-            responses: &models[0].responses,
             models,
             heat_unit: lane(|m| m.air_heat_j_m3k),
             density: lane(|m| m.air_density_kg_m3),

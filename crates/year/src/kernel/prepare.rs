@@ -291,8 +291,7 @@ fn assemblies<const L: usize>(models: &[&Model], step_s: f64) -> Assemblies<L> {
             let mut row = ModeBlock { ratio: zero, decay: zero, a: zero };
             for k in 0..BLOCK {
                 let mode = block * BLOCK + k;
-                let numbers: Vec<[f64; 6]> =
-                    (0..L).map(|l| mode_numbers(element(l), mode, step_s)).collect();
+                let numbers: Vec<[f64; 6]> = (0..L).map(|l| mode_numbers(element(l), mode, step_s)).collect();
                 let pick = |n: usize| F::from_fn(|l| numbers[l][n]);
                 (row.ratio[k], row.decay[k], row.a[k]) = (pick(0), pick(1), pick(2));
                 facts.push(ModeFacts { stored: pick(3), steady_i: pick(4), steady_o: pick(5) });

@@ -3,7 +3,7 @@
 use numeric::exp;
 
 use super::flows::{Flows, LeakRow, ModeFlows, blank};
-use super::input::{Drivers, FlowResponse, Model, Options, UseState};
+use super::input::{Drivers, Model, Options, UseState};
 use super::lane::F;
 use super::prepare::{BLOCK, Behind, Inner, Level, Outer, OuterRow, Prepared, empty};
 use super::result::{KernelYear, Trace};
@@ -26,7 +26,6 @@ pub(crate) struct Tables<'a, const Z: usize, const L: usize> {
     pub prepared: &'a Prepared<Z, L>,
     pub modes: &'a [ModeFlows<Z, L>],
     pub leaks: &'a [LeakRow<L>],
-    pub responses: &'a [FlowResponse],
     pub models: &'a [&'a Model],
     pub heat_unit: F<L>,
     pub density: F<L>,
@@ -246,7 +245,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 self.use_state = use_state;
                 self.decide(t, use_state, d.outdoor_c[step]);
                 if k == 0 || mode_changed {
-                    self.flows.leak(t.leaks, d, t.responses, hour, wind_level, &self.air);
+                    let beyond = t.modes[self.flows.mode].surplus_beyond;
+                    self.flows.leak(t.leaks, d, beyond, hour, wind_level, &self.air);
                 }
                 self.epoch(t, level, &d.uses[use_state]);
                 self.begin_epoch(t, films, d.outdoor_c[step]);

@@ -4,6 +4,7 @@ use building::plan::PlantKind;
 use building::{Building, Resolved, ValueKey};
 use climate::HOURS;
 
+use super::leaks::LEAK_INDOOR_C;
 use super::report::Report;
 use crate::assemble::{Frame, PlantThere, equipment_electricity_j, hot_water_of_a_day};
 use crate::kernel;
@@ -19,8 +20,6 @@ use crate::result::{
 pub const ELECTRICITY_PRIMARY: f64 = 2.6;
 /// The same for fuel burnt on site (from memory).
 pub const FUEL_PRIMARY: f64 = 1.1;
-/// Inside temperature at which mean leak flows are told, °C.
-const LEAK_INDOOR_C: f64 = 21.0;
 
 impl Report<'_, '_> {
     pub fn ventilation(&self) -> VentilationResult {
@@ -59,11 +58,11 @@ impl Report<'_, '_> {
     fn mean_leak_m3_s(&self) -> f64 {
         let d = self.drivers;
         let n = d.steps_per_hour;
+        let winds = kernel::wind_levels(d);
+        let flow = kernel::leakages_m3_s(d, self.model, &winds, LEAK_INDOOR_C);
         let mut sum = 0.0;
         for hour in 0..d.hours {
-            let mode = d.uses[usize::from(d.use_of_step[hour * n])].air_mode;
-            let difference = LEAK_INDOOR_C - d.outdoor_c[hour * n];
-            sum += kernel::leakage_in_mode_m3_s(self.model, d.wind_m_s[hour], difference, mode);
+            sum += flow(hour, d.uses[usize::from(d.use_of_step[hour * n])].air_mode);
         }
         sum / d.hours as f64
     }

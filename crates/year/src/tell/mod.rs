@@ -8,6 +8,7 @@
 
 mod energy;
 mod evening;
+mod leaks;
 mod report;
 
 use building::model::SpaceId;
@@ -23,6 +24,7 @@ use crate::result::{Demand, Grain, Use, YearResult};
 
 pub use energy::{ELECTRICITY_PRIMARY, FUEL_PRIMARY};
 pub use evening::required_outdoor_air;
+pub use leaks::LeakCheck;
 pub use report::balance;
 
 use report::{PeakHours, Report};

@@ -109,6 +109,7 @@ impl Report<'_, '_> {
             peaks: self.peaks(),
             gatherings: self.gatherings(),
             ventilation: self.ventilation(),
+            leaks: self.leak_air(),
             energy: energy::energy(self.frame, self.r, &demand, &hot_water),
             hot_water,
             outdoor_days_c: f.climate.daily_means_c(),
@@ -387,6 +388,12 @@ impl Report<'_, '_> {
         }
         if b.airtightness.party.is_none() && !b.neighbours.is_empty() {
             notes.push("No leak to neighbours is stated: none is counted.".to_owned());
+        }
+        for neighbour in b.neighbours.iter().filter(|n| n.pressure.is_none()) {
+            notes.push(format!(
+                "{}: no pressure is stated; it is taken to be at ours, and no air is exchanged with it.",
+                neighbour.name
+            ));
         }
         notes.push("Plant is ideal: no limit of capacity, heat and cold reach the air at once.".to_owned());
         notes
