@@ -215,7 +215,7 @@ pub struct Status {
     /// Folder of the project.
     #[arg(default_value = ".")]
     pub folder: PathBuf,
-    /// Only the stated values as they are, without chances.
+    /// Years at the values the book states: without what the site log says of them, without chances.
     #[arg(long)]
     pub nominal: bool,
     /// The whole standing as JSON, in SI.

@@ -51,6 +51,12 @@ impl Inputs {
 pub struct Key(String);
 
 impl Key {
+    /// Returns the key of another result of the same inputs.
+    #[must_use]
+    pub fn beside(&self, what: &str) -> Self {
+        Self(format!("{}-{what}", self.0))
+    }
+
     /// Returns it as text.
     pub fn text(&self) -> &str {
         &self.0

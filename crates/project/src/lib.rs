@@ -8,6 +8,7 @@
 #![forbid(unsafe_code)]
 
 pub mod air;
+pub mod best;
 pub mod book;
 pub mod cache;
 mod check;
@@ -28,4 +29,4 @@ pub mod working;
 pub mod works;
 
 pub use check::{Checked, Project, check, open, swallow};
-pub use kept::standing_kept;
+pub use kept::{standing_as_stated_kept, standing_kept};

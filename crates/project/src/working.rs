@@ -3,6 +3,7 @@
 //! [`explain`] answers for a limit, a named result, a counted size, the U-value of an assembly, or a stated value by its
 //! id. Every line holds a figure that was computed or stated; nothing is retold from memory.
 
+use crate::best;
 use crate::check::Project;
 use crate::reader::nearest;
 use crate::standing::{Finding, Standing, Years};
@@ -10,7 +11,11 @@ use building::counting::{self, Count};
 use building::model::AssemblyId;
 use building::stated::Stated;
 use quantity::{Dimension, System, show_both};
+use year::Use;
 use year::result::{Cause, YearResult};
+
+/// Name of the comparison of zones with rooms.
+const GRAINS: &str = "grains";
 
 /// The working of one number.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,6 +65,9 @@ pub fn explain(project: &Project, years: &Years, standing: &Standing, name: &str
     if let Some(finding) = standing.finding(&format!("limit.{bare}")) {
         return Ok(limit(project, years, finding));
     }
+    if bare == GRAINS {
+        return Ok(grains(project));
+    }
     if let Some(count) = counted(project, bare) {
         return Ok(count);
     }
@@ -96,7 +104,7 @@ pub fn explain(project: &Project, years: &Years, standing: &Standing, name: &str
 pub fn names(project: &Project, standing: &Standing) -> Vec<String> {
     let mut all: Vec<String> =
         standing.limits().map(|f| f.id.trim_start_matches("limit.").to_owned()).collect();
-    all.extend(["volume".to_owned(), "floor-area".to_owned()]);
+    all.extend(["volume".to_owned(), "floor-area".to_owned(), GRAINS.to_owned()]);
     all.extend(project.building.assemblies.iter().map(|a| format!("u-value.{}", a.name)));
     all.extend(standing.results.keys().cloned());
     all.extend(project.building.values.iter().map(|(_, s)| s.id.clone()));
@@ -182,7 +190,63 @@ fn months(w: &mut Working, year: &YearResult, heating: bool) {
             "hourly balance",
         );
     }
+    leaks(w, year);
     w.notes.push(format!("The hourly balance closes to {:.1e} of its gross flow.", year.closure.abs()));
+}
+
+/// Air through leaks by the network, with the rule of thumb beside it.
+fn leaks(w: &mut Working, year: &YearResult) {
+    let flow = |m3_s: f64| format!("{:.1} m³/h", 3600.0 * m3_s);
+    let leaks = &year.leaks;
+    w.line("", "air in through leaks from outdoors, mean", flow(leaks.outdoors_m3_s), "air flow network");
+    w.line(
+        "",
+        "the same by rule of thumb",
+        flow(leaks.rule_of_thumb_m3_s),
+        "stack-and-wind model, whole shell",
+    );
+    for n in leaks.neighbours.iter().filter(|n| n.stated) {
+        let source = "air flow network";
+        w.line("", format!("air in from {}, mean", n.name), flow(n.into_us_m3_s), source);
+        w.line("", format!("air out to {}, mean", n.name), flow(n.from_us_m3_s), source);
+        if n.driven_h > 0.0 {
+            let words = format!("air out to {} in the {:.0} h of its stated pressure", n.name, n.driven_h);
+            w.line("", words, flow(n.driven_from_us_m3_s), source);
+        }
+        let share = format!(
+            "{:.1} %, {:.1} % on days of its stated pressure",
+            100.0 * n.tracer_mean,
+            100.0 * n.tracer_driven_days
+        );
+        w.line("", format!("share of {}'s air in ours", n.name), share, "well mixed");
+    }
+}
+
+/// How far the limits run, which merges rooms into zones, is from the run of every room.
+fn grains(project: &Project) -> Working {
+    let mut w = Working::new("zones against rooms");
+    let building = best::best_estimate(project);
+    for of in [Use::Standard, Use::Real] {
+        match year::compare_grains(&building, &project.weather.climate, of) {
+            Ok(rows) => {
+                for row in rows {
+                    let value = format!(
+                        "{} zones, {} rooms, {:+.1} %",
+                        shown(row.limits, row.unit),
+                        shown(row.rooms, row.unit),
+                        100.0 * row.relative
+                    );
+                    w.line("", format!("{}, {} use", row.result, of.word()), value, "simulated years");
+                }
+            }
+            Err(error) => w.notes.push(format!("The years under {} use were not run: {error}.", of.word())),
+        }
+    }
+    w.notes.push(format!(
+        "A merge of rooms into zones is good while demands and peaks move by no more than {:.0} %. Zones share all air and sun within them; rooms share by their doors only.",
+        100.0 * year::tell::GOOD_MERGE
+    ));
+    w
 }
 
 fn differences(w: &mut Working, project: &Project, count: &Count) {
@@ -244,6 +308,18 @@ fn value(project: &Project, stated: &Stated) -> Working {
     let system = project.building.project.units;
     let first = if system == System::Si { System::Si } else { System::Us };
     w.line("", "stated value", show_both(stated.value, stated.dimension, first), stated.source.to_string());
+    let found = best::estimates(project);
+    if let Some(found) = found.iter().find(|e| project.building.values.get(e.key).id == stated.id) {
+        for seen in &found.seen {
+            let value = show_both(seen.value, stated.dimension, first);
+            let half = spread_shown(1.96 * seen.sd, stated.dimension);
+            w.line("", seen.words.clone(), format!("{value}, ± {half}"), format!("record {}", seen.record));
+        }
+        let half = spread_shown(1.96 * found.sd, stated.dimension);
+        let value = format!("{}, ± {half}", show_both(found.value, stated.dimension, first));
+        w.line("", "best estimate, used in the year", value, "each weighed by the inverse of its variance");
+        w.notes.push("The book's value stays as it is; `status --nominal` runs the year with it.".to_owned());
+    }
     let spread = stated.distribution.sd();
     if spread > 0.0 {
         let shown = spread_shown(1.96 * spread, stated.dimension);

@@ -33,7 +33,12 @@ fn the_year_closes_and_lies_near_the_hand_balance() {
         }
         // By hand: about 158 W/K for fabric and air, 3,400 kWh of useful heat. The hand balance knows neither joints
         // beside the windows' (about 1,300 kWh here), nor the sky, nor what the water heater takes from its room.
-        let hand = 3_400.0;
+        // It takes leaks by the rule of thumb; the network finds less outdoor air, because some comes up from the warm
+        // pottery. That difference is taken off: 0.33 Wh/(m³·K) over 2,150 K·d.
+        let leaks = &year.leaks;
+        let less = 3600.0 * (leaks.rule_of_thumb_m3_s - leaks.outdoors_m3_s) * 0.33 * 2150.0 * 24.0 / 1000.0;
+        assert!(less > 0.0 && less < 400.0, "{less}");
+        let hand = 3_400.0 - less;
         assert!((kwh(year.demand.heating_j) / hand - 1.0).abs() < 0.30, "{}", kwh(year.demand.heating_j));
         assert!((kwh(year.monthly.heating_j) / hand - 1.0).abs() < 0.15, "{}", kwh(year.monthly.heating_j));
     }

@@ -78,3 +78,50 @@ fn sealing_the_sleeves_changes_heat_tracer_and_imbalance() {
     let changed = open.demand.heating_j - sealed.demand.heating_j;
     assert!(changed.abs() > 1e-4 * open.demand.heating_j, "{changed}");
 }
+
+#[test]
+fn the_log_sets_the_best_estimate_and_leaves_the_book_alone() {
+    let project = demo();
+    let key = project.building.airtightness.expected;
+    let stated = project.building.values.get(key).clone();
+    let found = project::best::estimates(&project);
+    let leak = found.iter().find(|e| e.key == key).unwrap();
+    // 601 m³/h ± 7 % on 954.9 m³ against 0.58 1/h ×/÷ 1.25: the reading weighs about ten times as much.
+    let reading = 601.0 / 954.9;
+    assert!((leak.seen[0].value / reading - 1.0).abs() < 0.01, "{leak:?}");
+    assert!(leak.value > stated.value && leak.value < reading, "{leak:?}");
+    assert!((reading - leak.value) / (reading - stated.value) < 0.15, "{leak:?}");
+    assert!(leak.sd < 0.5 * stated.distribution.sd());
+    assert_eq!(leak.seen.len(), 1);
+    let best = project::best::best_estimate(&project);
+    assert_eq!(best.values.nominal_of(key), leak.value);
+    assert_eq!(project.building.values.get(key), &stated);
+    // More leak than stated: more heat.
+    let (with, without) =
+        (project::standing::Years::run(&project), project::standing::Years::as_stated(&project));
+    let heat = |y: &project::standing::Years| y.standard.as_ref().unwrap().demand.heating_j;
+    assert!(heat(&with) > heat(&without));
+}
+
+#[test]
+fn a_delivery_counts_once_and_not_while_it_is_held() {
+    use building::records::{Body, Delivery, Figure};
+    let mut project = demo();
+    let stated = project.building.values.iter().find(|(_, s)| s.id.ends_with("conductivity")).unwrap();
+    let (key, id, value) = (stated.0, stated.1.id.clone(), stated.1.value);
+    let mut record = project.log.records[0].clone();
+    record.head.id = "a-delivery".to_owned();
+    let figure = Figure { value: 1.1 * value, half_width: None, ..Figure::default() };
+    let delivery = Delivery { properties: vec![(id, figure)], ..Delivery::default() };
+    record.body = Body::Delivery(Delivery { held: true, ..delivery.clone() });
+    let of = |project: &Project| project::best::estimates(project).into_iter().find(|e| e.key == key);
+    project.log.records.push(record.clone());
+    assert!(of(&project).is_none());
+    record.body = Body::Delivery(delivery);
+    project.log.records.pop();
+    project.log.records.push(record.clone());
+    let once = of(&project).unwrap();
+    project.log.records.push(record);
+    assert_eq!(of(&project).unwrap(), once);
+    assert!(once.value > value && once.value < 1.1 * value);
+}

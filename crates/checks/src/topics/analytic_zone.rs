@@ -287,7 +287,7 @@ fn swing(case: &Data, nudge: f64, steps_per_hour: usize) -> Result<(f64, f64), S
         })
         .collect();
     layers.reverse();
-    let fine = Reduction { daily: 2e-5, two_hours: 2e-3, step: 1e-3, most_modes: 60 };
+    let fine = Reduction { daily: 2e-5, two_hours: 2e-3, step: 1e-3, most_modes: 60, ..Reduction::default() };
     model.assemblies = vec![reduce(&layers, &fine).map_err(|e| e.to_string())?];
     model.elements = vec![Element {
         assembly: 0,

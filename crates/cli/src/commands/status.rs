@@ -13,7 +13,7 @@ use project::standing::{Comparison, Finding, FindingKind, Outcome, Standing};
 pub fn run(options: &Status, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, report) = project::open(&options.folder)?;
     terminal.say(&report.render(terminal.style()));
-    let standing = work_out(&project, terminal);
+    let standing = work_out(&project, options.nominal, terminal);
     if options.json {
         let text = serde_json::to_string_pretty(&standing).map_err(|e| Failure::Internal(e.to_string()))?;
         terminal.print(&format!("{text}\n"))?;
@@ -24,9 +24,10 @@ pub fn run(options: &Status, terminal: &Terminal) -> Result<Ended, Failure> {
     Ok(if standing.misses_a_limit() { Ended::NotMet } else { Ended::Well })
 }
 
-/// Works out a standing, or takes it from the cache.
-pub fn work_out(project: &Project, terminal: &Terminal) -> Standing {
-    let (standing, notice) = terminal.busy("running the year", |_| project::standing_kept(project));
+/// Works out a standing, or takes it from the cache; `nominal` leaves out what the site log says of stated values.
+pub fn work_out(project: &Project, nominal: bool, terminal: &Terminal) -> Standing {
+    let kept = if nominal { project::standing_as_stated_kept } else { project::standing_kept };
+    let (standing, notice) = terminal.busy("running the year", |_| kept(project));
     if let Some(notice) = notice {
         terminal.say(&format!("{notice}\n"));
     }

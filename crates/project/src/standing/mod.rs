@@ -44,6 +44,11 @@ pub fn tightness(project: &Project) -> Option<Tightness> {
     evidence::tightness(project)
 }
 
+/// Returns the records up to the day the book speaks of.
+pub(crate) fn records_to_date(project: &Project) -> impl Iterator<Item = &building::records::Record> {
+    evidence::records(project)
+}
+
 /// Judges every limit of a project by its years, with what the site log has read; `None` when no year could be run.
 pub fn judgement(project: &Project, years: &Years) -> Option<year::judge::Judgement> {
     limits::judgement(project, years, evidence::tightness(project).as_ref())

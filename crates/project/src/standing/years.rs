@@ -1,6 +1,8 @@
 //! The simulated years behind a standing.
 
+use crate::best::best_estimate;
 use crate::check::Project;
+use building::Building;
 use year::{Grain, Use, YearError, YearResult};
 
 /// One year a use, as far as they could be run.
@@ -15,9 +17,18 @@ pub struct Years {
 }
 
 impl Years {
-    /// Runs both years at their nominal values, side by side.
+    /// Runs both years side by side at the best estimates: what the book states, with what the site log says of it.
     pub fn run(project: &Project) -> Self {
-        let run = |of| year::run(&project.building, &project.weather.climate, of, Grain::Limits);
+        Self::of(project, &best_estimate(project))
+    }
+
+    /// Runs both years at what the book states, without the site log.
+    pub fn as_stated(project: &Project) -> Self {
+        Self::of(project, &project.building)
+    }
+
+    fn of(project: &Project, building: &Building) -> Self {
+        let run = |of| year::run(building, &project.weather.climate, of, Grain::Limits);
         let (standard, real) = rayon::join(|| run(Use::Standard), || run(Use::Real));
         let mut years = Self::default();
         let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {

@@ -7,11 +7,12 @@
 //! does not depend on how many threads share them.
 //!
 //! # Limits
-//! Nobody knows where leaks are before a test has found them: even by area is an assumption. Stated pressures hold at
-//! ground level, and the neighbour's air stacks from there. Air that passes from zone to zone because of wind or stack
+//! Nobody knows where leaks are before a test has found them: even by area is an assumption. A neighbour's stated
+//! pressure holds where a logger stands, and its air stacks from there. Air that passes from zone to zone because of wind or stack
 //! is solved for, but its heat is not moved: doors move it ([`super::airflow`]).
 
 use air::leakage::PowerLaw;
+use air::network::{GRAVITY_M_S2, air_density_kg_m3};
 use air::wind::{self, Air, Beyond as AirBeyond, FacadeLeak, Face, Moment, PartyLeak, Plan, Shelter};
 use building::Resolved;
 use building::model::{Beyond, Building, Element};
@@ -30,6 +31,8 @@ const WARMER_K: f64 = 6.0;
 const LESS_SUPPLY_M3_H: f64 = 20.0;
 /// Free area round and under a shut inside door, m². Judgement: 0.8 m of 10 mm undercut and its rebate.
 const DOOR_GAP_M2: f64 = 0.01;
+/// Height over the ground at which a neighbour's pressure is read, m: where a logger stands.
+const LOGGER_M: f64 = 1.5;
 /// Height over which a wall leaks when nothing is drawn of it, m.
 const WALL_SPREAD_M: f64 = 2.5;
 
@@ -211,16 +214,20 @@ impl Setting<'_> {
 
     fn moment(&self, hour: usize, mode: usize, inside_c: f64) -> Moment {
         let weather = &self.climate.hours[hour % self.climate.hours.len()];
+        let outside_c = self.drivers.outdoor_c[hour * self.drivers.steps_per_hour];
+        let density = |celsius| air_density_kg_m3(celsius, self.drivers.pressure_pa);
         let of = |n: usize| {
             let pressure = self.building.neighbours[n].pressure.as_ref();
             let quarters = (hour * 4..hour * 4 + 4).filter_map(|q| pressure?.at(q));
-            let pressure_pa = quarters.map(|key| self.nominal[key]).sum::<f64>() / 4.0;
-            (pressure_pa, self.drivers.given[n].temperature_c[hour])
+            let stated_pa = quarters.map(|key| self.nominal[key]).sum::<f64>() / 4.0;
+            let neighbour_c = self.drivers.given[n].temperature_c[hour];
+            let stack_pa = (density(outside_c) - density(neighbour_c)) * GRAVITY_M_S2 * LOGGER_M;
+            (stated_pa - stack_pa, neighbour_c)
         };
         Moment {
             wind_m_s: weather.wind_speed_m_s.max(0.0),
             from_deg: weather.wind_direction_deg,
-            outside_c: self.drivers.outdoor_c[hour * self.drivers.steps_per_hour],
+            outside_c,
             zones_c: vec![inside_c; self.zones.count()],
             neighbours: (0..self.party_m3_s.len()).map(of).collect(),
             surplus_m3_h: self.surplus_m3_h[mode].clone(),
