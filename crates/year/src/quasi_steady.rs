@@ -8,7 +8,7 @@ use fabric::Complex;
 use fabric::layers::film::{Direction, RSE_M2K_W, rsi_m2k_w};
 
 use crate::assemble::Frame;
-use crate::kernel::input::{Element, MONTH_ENDS_H, Model, Outside, Part};
+use crate::kernel::input::{Element, LeakFrom, MONTH_ENDS_H, Model, Outside, Part};
 use crate::kernel::{leakages_m3_s, wind_levels};
 use crate::monthly::{Conventions, Envelope, Month, MonthBalance, year};
 
@@ -105,7 +105,7 @@ pub fn run_on(
     let leaks = mean_leaks(months, frame, model, heating_c);
     let mut inputs = [Month::default(); 12];
     for (at, input) in inputs.iter_mut().enumerate() {
-        *input = month(months, frame, model, &envelope, at, leaks[at]);
+        *input = month(months, frame, model, &envelope, at, &leaks);
     }
     let balances = year(envelope, &inputs, conventions);
     MonthlyYear {
@@ -117,10 +117,25 @@ pub fn run_on(
     }
 }
 
-/// Mean flow through leaks by month, at the heating set point, m³/s.
-fn mean_leaks(months: &Months, frame: &Frame<'_>, model: &Model, heating_c: f64) -> [f64; 12] {
+/// Mean flows through leaks by source and month, at the heating set point, m³/s.
+fn mean_leaks(
+    months: &Months,
+    frame: &Frame<'_>,
+    model: &Model,
+    heating_c: f64,
+) -> Vec<(LeakFrom, [f64; 12])> {
+    let mut sources: Vec<LeakFrom> = Vec::new();
+    for leak in &model.leaks {
+        if !sources.contains(&leak.from) {
+            sources.push(leak.from);
+        }
+    }
+    sources.into_iter().map(|from| (from, mean_leak(months, frame, model, heating_c, from))).collect()
+}
+
+fn mean_leak(months: &Months, frame: &Frame<'_>, model: &Model, heating_c: f64, from: LeakFrom) -> [f64; 12] {
     let d = &frame.drivers;
-    let flows = leakages_m3_s(d, model, &months.winds, heating_c);
+    let flows = leakages_m3_s(d, model, Some(from), &months.winds, heating_c);
     let mut means = [0.0; 12];
     for (mean, hours) in means.iter_mut().zip(months_of(d.hours)) {
         let count = hours.len() as f64;
@@ -172,7 +187,7 @@ fn month(
     model: &Model,
     envelope: &Envelope,
     at: usize,
-    leak: f64,
+    leaks: &[(LeakFrom, [f64; 12])],
 ) -> Month {
     let d = &frame.drivers;
     let outdoor_c = months.outdoor_c[at];
@@ -188,6 +203,17 @@ fn month(
             } else {
                 m.neighbours_heating_w += flows[0];
                 m.neighbours_cooling_w += flows[1];
+            }
+        }
+    }
+    let mut leak = 0.0;
+    for (from, flows) in leaks {
+        match from {
+            LeakFrom::Outdoors => leak += flows[at],
+            LeakFrom::Given(series) => {
+                let (carried, mean) = (model.air_heat_j_m3k * flows[at], months.given_c[*series][at]);
+                m.neighbours_heating_w += carried * (envelope.heating_c - mean);
+                m.neighbours_cooling_w += carried * (envelope.cooling_c - mean);
             }
         }
     }

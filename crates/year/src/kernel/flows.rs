@@ -127,9 +127,18 @@ pub(crate) fn leak_rows<const L: usize>(models: &[&Model], wind_levels_m_s: &[f6
                     LawRow::Hourly {
                         table: *table,
                         factor: read(&|factor, _| factor),
+                        // A parabola through the three leaks solved; beyond the outer two, straight lines from the middle.
                         party: [
-                            read(&|_, g| (1.0 - g).max(0.0) / (1.0 - less)),
-                            read(&|_, g| (g - 1.0).max(0.0) / (more - 1.0)),
+                            read(&|_, g| match g {
+                                g if g < less => (1.0 - g) / (1.0 - less),
+                                g if g > more => 0.0,
+                                g => (g - 1.0) * (g - more) / ((less - 1.0) * (less - more)),
+                            }),
+                            read(&|_, g| match g {
+                                g if g < less => 0.0,
+                                g if g > more => (g - 1.0) / (more - 1.0),
+                                g => (g - 1.0) * (g - less) / ((more - 1.0) * (more - less)),
+                            }),
                         ],
                     }
                 }

@@ -348,8 +348,8 @@ pub const PARTY_TRIED: [f64; 2] = [0.7, 1.4];
 /// of the leak, θ of its zone and ΔS of the air mode.
 ///
 /// Leaks and fans grown alike leave the pressures alone, so `Q(f, f g, S) = f Q(1, g, S/f)`; p turns that into this line,
-/// exact for small changes and where leaks or fans outweigh the other. d runs straight from the nominal leak to
-/// [`PARTY_TRIED`] and on.
+/// exact for small changes and where leaks or fans outweigh the other. d is a parabola
+/// through the nominal leak and [`PARTY_TRIED`], straight beyond.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct HourlyFlow {
     /// q, m³/s.

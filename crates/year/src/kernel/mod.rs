@@ -105,10 +105,11 @@ pub fn run_many_on(
 }
 
 /// Returns what a model's leaks bring into all zones by hour and air mode, m³/s, at one inside temperature. For methods
-/// beside the hourly balance. `winds` are the wind speeds that occur, m/s, and the place of each hour's among them.
+/// beside the hourly balance. `from` picks one source; `winds` are the wind speeds that occur, m/s, and the place of each hour's among them.
 pub fn leakages_m3_s<'a>(
     drivers: &'a Drivers,
     model: &'a Model,
+    from: Option<input::LeakFrom>,
     winds: &'a (Vec<f64>, Vec<usize>),
     inside_c: f64,
 ) -> impl Fn(usize, usize) -> f64 + 'a {
@@ -116,7 +117,10 @@ pub fn leakages_m3_s<'a>(
     move |hour, mode| {
         let at = flows::Moment::new(drivers, hour, mode);
         let beyond = F([model.air_modes[mode].surplus_beyond_m3_s]);
-        rows.iter().map(|row| row.flow(&at, winds.1[hour], F([inside_c]), beyond).0[0]).sum()
+        rows.iter()
+            .filter(|row| from.is_none_or(|from| row.from == from))
+            .map(|row| row.flow(&at, winds.1[hour], F([inside_c]), beyond).0[0])
+            .sum()
     }
 }
 

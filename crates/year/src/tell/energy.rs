@@ -59,7 +59,7 @@ impl Report<'_, '_> {
         let d = self.drivers;
         let n = d.steps_per_hour;
         let winds = kernel::wind_levels(d);
-        let flow = kernel::leakages_m3_s(d, self.model, &winds, LEAK_INDOOR_C);
+        let flow = kernel::leakages_m3_s(d, self.model, None, &winds, LEAK_INDOOR_C);
         let mut sum = 0.0;
         for hour in 0..d.hours {
             sum += flow(hour, d.uses[usize::from(d.use_of_step[hour * n])].air_mode);

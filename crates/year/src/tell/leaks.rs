@@ -100,10 +100,8 @@ impl Report<'_, '_> {
 
     /// Inflow of each hour from one source, or from all, m³/s.
     fn inflows(&self, from: Option<LeakFrom>) -> Vec<f64> {
-        let leaks = self.model.leaks.iter().filter(|leak| from.is_none_or(|from| leak.from == from));
-        let only = kernel::Model { leaks: leaks.cloned().collect(), ..self.model.clone() };
         let winds = kernel::wind_levels(self.drivers);
-        let flow = kernel::leakages_m3_s(self.drivers, &only, &winds, LEAK_INDOOR_C);
+        let flow = kernel::leakages_m3_s(self.drivers, self.model, from, &winds, LEAK_INDOOR_C);
         (0..self.drivers.hours).map(|hour| flow(hour, self.air_mode(hour))).collect()
     }
 
