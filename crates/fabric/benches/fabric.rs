@@ -105,7 +105,7 @@ mod details {
 
     /// A beam end in a brick wall with insulation inside, two environments, three dimensions.
     fn beam_end() -> Detail {
-        let b = |name: &str, low_m, high_m, body| Region { name: name.into(), low_m, high_m, body };
+        let b = Region::cuboid;
         Detail {
             plane: false,
             regions: vec![

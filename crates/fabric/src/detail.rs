@@ -7,13 +7,15 @@
 //!
 //! Cell-centred finite volumes, conjugate gradients behind a multigrid cycle; conductivities and flows balance in every
 //! cell. [`joint`] reads Ψ and f_Rsi from a solution, [`template`] lays out common joints from the layers that meet.
-//! Not here: polygons, cavities whose conductivity depends on temperature, the ground's yearly wave.
+//! Sloping parts are polygons, laid over the cells by sub-cells; a cut part is adiabatic all round.
+//! Not here: cavities whose conductivity depends on temperature ([`cavity`]), the ground's yearly wave.
 
 pub mod cavity;
 mod coarse;
 mod grid;
 pub mod joint;
 mod multigrid;
+pub(crate) mod polygon;
 mod solution;
 mod stencil;
 pub mod template;
@@ -31,19 +33,28 @@ pub enum Body {
     Solid([f64; 3]),
     /// An environment, by its number in [`Detail::environments`].
     Environment(usize),
+    /// Nothing: cut away, adiabatic on all sides.
+    Cut,
 }
 
-/// One box. In two dimensions z runs from 0 to 1.
+/// One box, or a polygon drawn along z. In two dimensions z runs from 0 to 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Region {
     /// Name, for messages.
     pub name: String,
-    /// Lower corner, m.
+    /// Lower corner, m; of a polygon, of the box around it.
     pub low_m: [f64; 3],
     /// Upper corner, m.
     pub high_m: [f64; 3],
     /// What it holds.
     pub body: Body,
+    /// Corners of a polygon in x and y, m; none for a box.
+    pub outline: Option<Vec<[f64; 2]>>,
+    /// Surface resistances towards environments that differ from their own: (environment, m²·K/W). Of a solid and the air
+    /// before it the solid's counts.
+    pub films: Vec<(usize, f64)>,
+    /// Glass or frame: its coldest spot is judged with another film than an opaque part's (ISO 13788).
+    pub glazed: bool,
 }
 
 /// Air or ground at one temperature, behind one surface resistance.
@@ -81,19 +92,86 @@ pub struct Accuracy {
     pub most_cells: usize,
     /// Relative residual of the linear solver.
     pub residual: f64,
+    /// Largest change of any coupling over the last halving, W/(m·K) or W/K: that of Ψ and χ too.
+    pub coupling: f64,
+    /// The environment whose coldest spot must stand still; all coldest and warmest spots when none is named.
+    pub spot: Option<usize>,
 }
 
 impl Default for Accuracy {
     /// ISO 10211 asks for 1 % of the flow; ten times less is cheap. A two-hundredth of the span on surfaces.
     fn default() -> Self {
-        Self { flow: 1e-3, surface: 5e-3, first_cells: 3, most_cells: 4_000_000, residual: 1e-10 }
+        Self {
+            flow: 1e-3,
+            surface: 5e-3,
+            first_cells: 3,
+            most_cells: 4_000_000,
+            residual: 1e-10,
+            coupling: f64::INFINITY,
+            spot: None,
+        }
+    }
+}
+
+impl Accuracy {
+    /// What a joint of a building needs: flow 1 %, Ψ 0.002 W/(m·K) (χ 0.001 W/K in a solid detail), f_Rsi 0.005.
+    pub fn of_joint(plane: bool) -> Self {
+        Self {
+            flow: 1e-2,
+            surface: 5e-3,
+            first_cells: if plane { 2 } else { 1 },
+            most_cells: 2_000_000,
+            residual: 1e-10,
+            coupling: if plane { 0.002 } else { 0.001 },
+            spot: Some(0),
+        }
     }
 }
 
 impl Region {
     /// Returns a rectangle of a plane section.
     pub fn rectangle(name: impl Into<String>, low: [f64; 2], high: [f64; 2], body: Body) -> Self {
-        Self { name: name.into(), low_m: [low[0], low[1], 0.0], high_m: [high[0], high[1], 1.0], body }
+        Self::cuboid(name, [low[0], low[1], 0.0], [high[0], high[1], 1.0], body)
+    }
+
+    /// Returns a box of a solid detail.
+    pub fn cuboid(name: impl Into<String>, low_m: [f64; 3], high_m: [f64; 3], body: Body) -> Self {
+        Self { name: name.into(), low_m, high_m, body, outline: None, films: Vec::new(), glazed: false }
+    }
+
+    /// Returns a polygon of a plane section, corners in either sense.
+    pub fn polygon(name: impl Into<String>, corners: Vec<[f64; 2]>, body: Body) -> Self {
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for corner in &corners {
+            for d in 0..2 {
+                low[d] = low[d].min(corner[d]);
+                high[d] = high[d].max(corner[d]);
+            }
+        }
+        Self { outline: Some(corners), ..Self::rectangle(name, low, high, body) }
+    }
+
+    /// Returns the region with another surface resistance towards an environment.
+    #[must_use]
+    pub fn with_film(mut self, environment: usize, resistance_m2k_w: f64) -> Self {
+        self.films.retain(|(e, _)| *e != environment);
+        self.films.push((environment, resistance_m2k_w));
+        self
+    }
+
+    /// Says whether a place lies inside.
+    pub(crate) fn holds(&self, x: f64, y: f64, z: f64) -> bool {
+        let boxed = x > self.low_m[0]
+            && x < self.high_m[0]
+            && y > self.low_m[1]
+            && y < self.high_m[1]
+            && z > self.low_m[2]
+            && z < self.high_m[2];
+        boxed && self.outline.as_ref().is_none_or(|o| polygon::holds(o, [x, y]))
+    }
+
+    fn film(&self, environment: usize) -> Option<f64> {
+        self.films.iter().find(|(e, _)| *e == environment).map(|(_, r)| *r)
     }
 }
 
@@ -111,6 +189,12 @@ impl fmt::Display for Region {
 }
 
 impl Detail {
+    /// Surface resistance between a solid and the air before it, m²·K/W.
+    pub(crate) fn film_m2k_w(&self, solid: usize, air: usize, environment: usize) -> f64 {
+        let own = self.regions[solid].film(environment).or_else(|| self.regions[air].film(environment));
+        own.unwrap_or(self.environments[environment].surface_m2k_w)
+    }
+
     /// Checks boxes and environments by themselves; holes show when the grid is made.
     fn check(&self) -> Result<(), FabricError> {
         for (k, e) in self.environments.iter().enumerate() {
@@ -124,7 +208,21 @@ impl Detail {
                 let width = region.high_m[d] - region.low_m[d];
                 positive(what, ["width along x, m", "width along y, m", "width along z, m"][d], width)?;
             }
+            for (e, film) in &region.films {
+                within(what, "surface resistance, m²·K/W", *film, 0.0, 10.0)?;
+                within(
+                    what,
+                    "number of an environment",
+                    *e as f64,
+                    0.0,
+                    self.environments.len() as f64 - 1.0,
+                )?;
+            }
+            if let Some(outline) = &region.outline {
+                positive(what, "area of the polygon, m²", polygon::area_m2(outline).abs())?;
+            }
             match region.body {
+                Body::Cut => {}
                 Body::Solid(k) => {
                     for k in k {
                         positive(what, "conductivity, W/(m·K)", k)?;

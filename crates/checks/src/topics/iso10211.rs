@@ -91,13 +91,13 @@ pub(super) fn air_box(low: [f64; 2], high: [f64; 2], environment: usize) -> Regi
 }
 
 fn air_block(name: &str, low_m: [f64; 3], high_m: [f64; 3], environment: usize) -> Region {
-    Region { name: name.to_owned(), low_m, high_m, body: Body::Environment(environment) }
+    Region::cuboid(name, low_m, high_m, Body::Environment(environment))
 }
 
 /// Case 1: half a square column with prescribed surface temperatures.
 fn column(case: &Data) -> Vec<Check> {
     // The series holds to 1e-4 K on a fine grid: the step of the boundary temperature at the corner asks for it.
-    let fine = Accuracy { flow: 0.0, surface: 0.0, first_cells: 8, most_cells: 700_000, residual: 1e-11 };
+    let fine = Accuracy { flow: 0.0, surface: 0.0, first_cells: 8, most_cells: 700_000, residual: 1e-11, ..Accuracy::default() };
     let regions = vec![
         Region::rectangle("column", [0.0, 0.0], [0.4, 0.8], Body::solid(1.0)),
         air_box([0.0, 0.8], [0.4, 0.9], 0),
@@ -154,7 +154,7 @@ pub(super) fn boxes(case: &Data, key: &str) -> Vec<Region> {
             let region = if half == 2 {
                 Region::rectangle(name, [low[0], low[1]], [high[0], high[1]], body)
             } else {
-                Region { name, low_m: low, high_m: high, body }
+                Region::cuboid(name, low, high, body)
             };
             (r.has("fill"), region)
         })

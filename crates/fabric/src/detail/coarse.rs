@@ -198,6 +198,7 @@ pub(crate) fn coarsened(balance: &Stencil, p: &Interpolation) -> Stencil {
         n,
         face: [vec![0.0; cells], vec![0.0; cells], vec![0.0; cells]],
         diagonal: rows.iter().map(|r| r.excess.max(0.0)).collect(),
+        cross: Vec::new(),
     };
     let strides = coarse.strides();
     for c in 0..cells {

@@ -1,5 +1,6 @@
 //! From boxes to cells: a graded tensor grid, what each cell holds, and the balance of all cells.
 
+use super::polygon::{self, Cut, Mixed};
 use super::stencil::Stencil;
 use super::{Body, Detail};
 use crate::error::FabricError;
@@ -21,6 +22,8 @@ pub(crate) struct System {
     pub stencil: Stencil,
     /// Which region each cell belongs to.
     pub holder: Vec<u32>,
+    /// Cells that the edge of a polygon crosses.
+    pub mixed: Mixed,
     /// Faces between solids and environments.
     pub surfaces: Vec<Surface>,
 }
@@ -30,11 +33,12 @@ pub(crate) struct System {
 pub(crate) struct Surface {
     pub cell: usize,
     pub environment: usize,
-    /// Axis across the face, and whether the environment lies on its upper side.
-    pub axis: usize,
-    pub upper: bool,
+    /// Its middle, m.
+    pub at_m: [f64; 3],
     /// Conductance from the environment to the middle of the cell, W/K (per metre in a plane section).
     pub conductance: f64,
+    /// Surface resistance, m²·K/W.
+    pub film_m2k_w: f64,
     /// Area, m².
     pub area: f64,
 }
@@ -88,6 +92,11 @@ impl Grid {
 /// Sorted coordinates of all box faces along an axis; such that lie closer than a billionth of the whole are one.
 fn marks(detail: &Detail, d: usize) -> Vec<f64> {
     let mut all: Vec<f64> = detail.regions.iter().flat_map(|r| [r.low_m[d], r.high_m[d]]).collect();
+    if d < 2 {
+        for outline in detail.regions.iter().filter_map(|r| r.outline.as_ref()) {
+            polygon::add_marks(outline, d, &mut all);
+        }
+    }
     all.sort_by(f64::total_cmp);
     let span = all[all.len() - 1] - all[0];
     let mut marks: Vec<f64> = Vec::new();
@@ -150,7 +159,8 @@ impl System {
     /// # Errors
     /// [`FabricError::Inconsistent`] for a hole that no box covers, or when no solid touches an environment.
     pub fn new(detail: &Detail, grid: Grid) -> Result<Self, FabricError> {
-        let holder = holders(detail, &grid)?;
+        let mut holder = holders(detail, &grid)?;
+        let mixed = polygon::mixed(detail, &grid, &mut holder);
         let n = grid.cells();
         let count = holder.len();
         let mut system = Self {
@@ -158,16 +168,21 @@ impl System {
                 n,
                 face: [vec![0.0; count], vec![0.0; count], vec![0.0; count]],
                 diagonal: vec![0.0; count],
+                cross: Vec::new(),
             },
             grid,
             holder,
+            mixed,
             surfaces: Vec::new(),
         };
         for axis in 0..3 {
             system.join_along(detail, axis);
         }
+        system.join_cut(detail);
         for (cell, d) in system.stencil.diagonal.iter_mut().enumerate() {
-            if matches!(detail.regions[system.holder[cell] as usize].body, Body::Environment(_)) {
+            let body = detail.regions[system.holder[cell] as usize].body;
+            // A solid that touches nothing, between cuts, stands alone too.
+            if !matches!(body, Body::Solid(_)) || *d <= 0.0 {
                 *d = 1.0;
             }
         }
@@ -192,34 +207,46 @@ impl System {
             let next = cell + stride;
             let area: f64 = (0..3).filter(|&d| d != axis).map(|d| self.grid.width(d, at[d])).product();
             let half = |k: [f64; 3], i: usize| 0.5 * self.grid.width(axis, i) / k[axis];
-            let (low, high) = (
-                detail.regions[self.holder[cell] as usize].body,
-                detail.regions[self.holder[next] as usize].body,
-            );
-            let film = |e: usize| detail.environments[e].surface_m2k_w;
-            match (low, high) {
-                (Body::Solid(a), Body::Solid(b)) => {
-                    let g = area / (half(a, at[axis]) + half(b, at[axis] + 1));
+            let (a, b) = (self.holder[cell] as usize, self.holder[next] as usize);
+            let crossed = self.mixed.contains_key(&cell) || self.mixed.contains_key(&next);
+            let bodies = (detail.regions[a].body, detail.regions[b].body);
+            // Surfaces beside a crossed cell are gathered with its own.
+            if crossed && axis < 2 && !matches!(bodies, (Body::Solid(_), Body::Solid(_))) {
+                continue;
+            }
+            let at_face = |cell: usize, upper: bool| {
+                let place = self.grid.place(cell);
+                let mut at_m = self.grid.middle(place);
+                at_m[axis] = self.grid.edges[axis][place[axis] + usize::from(upper)];
+                at_m
+            };
+            match bodies {
+                (Body::Solid(ka), Body::Solid(kb)) => {
+                    let g = if crossed {
+                        let distance =
+                            0.5 * (self.grid.width(axis, at[axis]) + self.grid.width(axis, at[axis] + 1));
+                        let cut = Cut { detail, grid: &self.grid, holder: &self.holder, mixed: &self.mixed };
+                        cut.between(axis, cell, next, area, distance)
+                    } else {
+                        area / (half(ka, at[axis]) + half(kb, at[axis] + 1))
+                    };
                     self.stencil.face[axis][next] = g;
                     self.stencil.diagonal[cell] += g;
                     self.stencil.diagonal[next] += g;
                 }
-                (Body::Solid(a), Body::Environment(e)) => {
-                    let g = area / (half(a, at[axis]) + film(e));
-                    self.open(Surface { cell, environment: e, axis, upper: true, conductance: g, area });
+                (Body::Solid(k), Body::Environment(environment)) => {
+                    let film_m2k_w = detail.film_m2k_w(a, b, environment);
+                    let conductance = area / (half(k, at[axis]) + film_m2k_w);
+                    let at_m = at_face(cell, true);
+                    self.open(Surface { cell, environment, at_m, conductance, film_m2k_w, area });
                 }
-                (Body::Environment(e), Body::Solid(b)) => {
-                    let g = area / (half(b, at[axis] + 1) + film(e));
-                    self.open(Surface {
-                        cell: next,
-                        environment: e,
-                        axis,
-                        upper: false,
-                        conductance: g,
-                        area,
-                    });
+                (Body::Environment(environment), Body::Solid(k)) => {
+                    let film_m2k_w = detail.film_m2k_w(b, a, environment);
+                    let conductance = area / (half(k, at[axis] + 1) + film_m2k_w);
+                    let at_m = at_face(next, false);
+                    self.open(Surface { cell: next, environment, at_m, conductance, film_m2k_w, area });
                 }
-                (Body::Environment(_), Body::Environment(_)) => {}
+                _ => {}
             }
         }
     }
@@ -227,6 +254,50 @@ impl System {
     fn open(&mut self, surface: Surface) {
         self.stencil.diagonal[surface.cell] += surface.conductance;
         self.surfaces.push(surface);
+    }
+
+    /// Surfaces of crossed cells and of those beside them, and the couplings across grid points.
+    fn join_cut(&mut self, detail: &Detail) {
+        let (mut surfaces, mut cross) = (Vec::new(), Vec::new());
+        let n = self.stencil.n;
+        let cut = Cut { detail, grid: &self.grid, holder: &self.holder, mixed: &self.mixed };
+        for cell in 0..self.holder.len() {
+            if self.mixed.is_empty() || !self.near_cut(cell) {
+                continue;
+            }
+            if matches!(detail.regions[self.holder[cell] as usize].body, Body::Solid(_)) {
+                cut.surfaces(cell, &mut surfaces);
+            }
+            let at = self.grid.place(cell);
+            if at[0] + 1 < n[0] && at[1] + 1 < n[1] {
+                let cells = [cell, cell + 1, cell + n[0], cell + n[0] + 1];
+                cross.extend(cut.across(cells, self.grid.width(2, at[2])));
+            }
+        }
+        self.stencil.cross = cross;
+        for s in surfaces {
+            let Some((area, at_m, distance)) = s.measure(&self.grid) else { continue };
+            let Body::Solid(k) = detail.regions[self.holder[s.cell] as usize].body else { continue };
+            let at = self.grid.place(s.cell);
+            let least = 0.02 * self.grid.width(0, at[0]).min(self.grid.width(1, at[1]));
+            // A middle that lies in the air has the temperature its slope gives it there; the film outweighs the distance.
+            let resistance = (s.film_m2k_w + distance / k[0]).max(0.25 * s.film_m2k_w + least / k[0]);
+            let conductance = area / resistance;
+            let (cell, environment, film_m2k_w) = (s.cell, s.environment, s.film_m2k_w);
+            self.open(Surface { cell, environment, at_m, conductance, film_m2k_w, area });
+        }
+    }
+
+    /// Says whether a cell, one beside it or one at its upper corner is crossed by an edge.
+    fn near_cut(&self, cell: usize) -> bool {
+        let at = self.grid.place(cell);
+        let n = self.stencil.n;
+        let crossed = |c: usize| self.mixed.contains_key(&c);
+        crossed(cell)
+            || at[0] > 0 && crossed(cell - 1)
+            || at[0] + 1 < n[0] && (crossed(cell + 1) || at[1] + 1 < n[1] && crossed(cell + n[0] + 1))
+            || at[1] > 0 && crossed(cell - n[0])
+            || at[1] + 1 < n[1] && crossed(cell + n[0])
     }
 
     /// Heat that enters the cells with one environment at 1 K and the others at zero.
@@ -252,9 +323,15 @@ fn holders(detail: &Detail, grid: &Grid) -> Result<Vec<u32>, FabricError> {
             (0..grid.edges[d].len() - 1).filter(inside).collect::<Vec<_>>()
         };
         let (xs, ys, zs) = (range(0), range(1), range(2));
-        for &k in &zs {
-            for &j in &ys {
-                for &i in &xs {
+        let holds = |i: usize, j: usize| {
+            region.outline.as_ref().is_none_or(|outline| {
+                let middle = grid.middle([i, j, 0]);
+                polygon::holds(outline, [middle[0], middle[1]])
+            })
+        };
+        for &j in &ys {
+            for i in xs.iter().copied().filter(|i| holds(*i, j)) {
+                for &k in &zs {
                     holder[i + nx * (j + ny * k)] = index as u32;
                 }
             }

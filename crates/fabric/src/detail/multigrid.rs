@@ -86,7 +86,7 @@ impl<'a> Multigrid<'a> {
         let cells = self.fine.cells();
         let (mut r, mut z, mut p, mut q) =
             (vec![0.0; cells], vec![0.0; cells], vec![0.0; cells], vec![0.0; cells]);
-        self.fine.apply(x, Some(b), &mut r);
+        self.fine.apply_whole(x, Some(b), &mut r);
         let mut old = 0.0;
         let mut floor = 0.0;
         for iterations in 0..200 {
@@ -96,7 +96,7 @@ impl<'a> Multigrid<'a> {
             let norm = dot(&r, &r).sqrt();
             if norm <= (tolerance * scale).max(floor) {
                 // Recurrences drift: only the true residual counts.
-                self.fine.apply(x, Some(b), &mut q);
+                self.fine.apply_whole(x, Some(b), &mut q);
                 let residual = dot(&q, &q).sqrt() / scale;
                 if residual <= tolerance.max(self.rounding(x) / scale) {
                     return Ok(Effort { iterations, residual, levels });
@@ -108,12 +108,12 @@ impl<'a> Multigrid<'a> {
             let new = dot(&r, &z);
             scale_and_add(&mut p, if old == 0.0 { 0.0 } else { new / old }, &z);
             old = new;
-            self.fine.apply(&p, None, &mut q);
+            self.fine.apply_whole(&p, None, &mut q);
             let alpha = new / dot(&p, &q);
             add_scaled(x, alpha, &p);
             add_scaled(&mut r, -alpha, &q);
         }
-        self.fine.apply(x, Some(b), &mut q);
+        self.fine.apply_whole(x, Some(b), &mut q);
         let change = dot(&q, &q).sqrt() / scale;
         Err(FabricError::NoConvergence { what: "detail".into(), iterations: 200, change })
     }
@@ -165,6 +165,7 @@ mod tests {
             n,
             face: [vec![0.0; cells], vec![0.0; cells], vec![0.0; cells]],
             diagonal: vec![0.0; cells],
+            cross: Vec::new(),
         };
         let mut b = vec![0.0; cells];
         let stride = s.strides();

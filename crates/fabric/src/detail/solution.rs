@@ -33,6 +33,8 @@ pub struct Solution {
     pub warmest: Vec<Option<Coldest>>,
     /// Estimated relative error of the total flow: a third of its last change, as for a method of second order.
     pub flow_error: f64,
+    /// Estimated error of the couplings, W/(m·K) or W/K: a third of their largest last change.
+    pub coupling_error: f64,
     /// Last change of the lowest and highest surface temperatures, K.
     pub surface_change_k: f64,
     /// False when the cells allowed did not bring both under what was asked.
@@ -74,10 +76,14 @@ pub fn solve(detail: &Detail, accuracy: &Accuracy) -> Result<Solution, FabricErr
     loop {
         let mut next = solve_on(detail, grid.clone(), accuracy, last.as_ref())?;
         if let Some(before) = &last {
-            let (flow, surface) = changes(before, &next);
+            let (flow, surface) = changes(before, &next, accuracy.spot);
+            let coupling = coupling_change(before, &next);
             next.flow_error = flow / 3.0;
+            next.coupling_error = coupling / 3.0;
             next.surface_change_k = surface;
-            next.settled = flow <= accuracy.flow && surface <= accuracy.surface * span(detail);
+            next.settled = flow <= accuracy.flow
+                && coupling <= accuracy.coupling
+                && surface <= accuracy.surface * span(detail);
         }
         let finer = if detail.plane { 4 } else { 8 };
         if next.settled || next.cells * finer > accuracy.most_cells {
@@ -96,14 +102,24 @@ fn span(detail: &Detail) -> f64 {
 }
 
 /// Relative change of the flows and change of the extreme surface temperatures.
-fn changes(before: &Solution, after: &Solution) -> (f64, f64) {
+fn changes(before: &Solution, after: &Solution, spot: Option<usize>) -> (f64, f64) {
     let scale: f64 = after.flows_w.iter().map(|q| q.abs()).sum();
     let flow: f64 = before.flows_w.iter().zip(&after.flows_w).map(|(a, b)| (a - b).abs()).sum();
-    let pairs = before.coldest.iter().zip(&after.coldest).chain(before.warmest.iter().zip(&after.warmest));
+    let skip = spot.unwrap_or(0);
+    let take = if spot.is_some() { 1 } else { usize::MAX };
+    let cold = before.coldest.iter().zip(&after.coldest).skip(skip).take(take);
+    let warm = before.warmest.iter().zip(&after.warmest).filter(|_| spot.is_none());
+    let pairs = cold.chain(warm);
     let surface = pairs
         .filter_map(|(a, b)| Some((a.as_ref()?.temperature_c - b.as_ref()?.temperature_c).abs()))
         .fold(0.0, f64::max);
     (if scale > 0.0 { flow / scale } else { 0.0 }, surface)
+}
+
+/// Largest change of a coupling.
+fn coupling_change(before: &Solution, after: &Solution) -> f64 {
+    let pairs = before.coupling.iter().flatten().zip(after.coupling.iter().flatten());
+    pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
 }
 
 /// One grid: a unit solution for every environment but the last, whose own is one less their sum.
@@ -150,6 +166,7 @@ pub(super) fn solve_on(
         coldest: vec![None; count],
         warmest: vec![None; count],
         flow_error: f64::INFINITY,
+        coupling_error: f64::INFINITY,
         surface_change_k: f64::INFINITY,
         settled: false,
         cells,
@@ -203,11 +220,8 @@ impl Solution {
             let e = &self.detail.environments[s.environment];
             let flow = s.conductance * (e.temperature_c - self.temperature_c[s.cell]);
             self.flows_w[s.environment] += flow;
-            let temperature_c = e.temperature_c - flow / s.area * e.surface_m2k_w;
-            let place = system.grid.place(s.cell);
-            let mut at_m = system.grid.middle(place);
-            at_m[s.axis] = system.grid.edges[s.axis][place[s.axis] + usize::from(s.upper)];
-            let spot = Coldest { at_m, temperature_c };
+            let temperature_c = e.temperature_c - flow / s.area * s.film_m2k_w;
+            let spot = Coldest { at_m: s.at_m, temperature_c };
             let (low, high) = (&mut self.coldest[s.environment], &mut self.warmest[s.environment]);
             if low.is_none_or(|c| temperature_c < c.temperature_c) {
                 *low = Some(spot);
@@ -309,10 +323,13 @@ impl Solution {
                         g * (self.temperature_c[other] - self.temperature_c[cell])
                     }
                     Body::Environment(e) => {
-                        let e = &self.detail.environments[e];
+                        let holder = &self.system.holder;
+                        let film = self.detail.film_m2k_w(holder[cell] as usize, holder[other] as usize, e);
                         let half = 0.5 * grid.width(d, at[d]) / lambda[d];
-                        area / (half + e.surface_m2k_w) * (e.temperature_c - self.temperature_c[cell])
+                        let air = self.detail.environments[e].temperature_c;
+                        area / (half + film) * (air - self.temperature_c[cell])
                     }
+                    Body::Cut => 0.0,
                 }
             };
             t += flow / area / lambda[d] * shift.abs();

@@ -19,6 +19,17 @@ pub(crate) struct Stencil {
     pub face: [Vec<f64>; 3],
     /// Sum of a cell's face conductances and films; 1 outside the solid.
     pub diagonal: Vec<f64>,
+    /// Couplings across grid points, where an interface slopes. Only [`Self::apply_whole`] knows of them: what stands in
+    /// front of the conjugate gradients does without.
+    pub cross: Vec<Cross>,
+}
+
+/// Coupling over four cells around a grid point: energy `c (T₁₀ + T₁₁ − T₀₀ − T₀₁)(T₀₁ + T₁₁ − T₀₀ − T₁₀)`.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Cross {
+    /// Lower left, lower right, upper left, upper right.
+    pub cells: [u32; 4],
+    pub conductance: f64,
 }
 
 impl Stencil {
@@ -83,6 +94,22 @@ impl Stencil {
                 }
             }
         });
+    }
+
+    /// The same with the couplings across grid points.
+    pub fn apply_whole(&self, x: &[f64], b: Option<&[f64]>, out: &mut [f64]) {
+        self.apply(x, b, out);
+        let sign = if b.is_some() { -1.0 } else { 1.0 };
+        for cross in &self.cross {
+            let cells = cross.cells.map(|c| c as usize);
+            let [t00, t10, t01, t11] = cells.map(|c| x[c]);
+            let c = sign * cross.conductance;
+            let (a, b) = (c * (t10 + t11 - t00 - t01), c * (t01 + t11 - t00 - t10));
+            out[cells[0]] -= a + b;
+            out[cells[1]] += b - a;
+            out[cells[2]] += a - b;
+            out[cells[3]] += a + b;
+        }
     }
 
     fn apply_row(&self, row: usize, x: &[f64], out: &mut [f64]) {

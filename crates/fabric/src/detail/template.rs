@@ -1,8 +1,15 @@
 //! Details made from the layers that meet: corners, walls that take in a floor or partition, window reveals.
 //!
 //! Each function lays out boxes in metres, with environment 0 inside and 1 outside, and says which planes belong to it,
-//! counted by outside and by inside dimensions. Layers run inside → outside; air spaces and membranes enter as solids of
+//! counted by outside and by inside dimensions. Here: corners, slabs that run through, reveals; [`meeting`] walls that take in
+//! floors and partitions, [`roof`] edges, eaves and ridges, [`ground`] the foot of a wall, [`beam`] what passes through
+//! insulation. Layers run inside → outside; air spaces and membranes enter as solids of
 //! the same resistance. Plane elements run on for [`reach_m`] beyond the joint, where cut planes are adiabatic.
+
+pub mod beam;
+pub mod ground;
+pub mod meeting;
+pub mod roof;
 
 use super::joint::Plane;
 use super::{Body, Detail, Environment, Region};
@@ -27,9 +34,32 @@ pub struct Stack {
     pub leaves: Vec<Leaf>,
     /// Inside surface resistance, m²·K/W.
     pub rsi_m2k_w: f64,
+    /// Outside surface resistance, m²·K/W.
+    pub rse_m2k_w: f64,
 }
 
 impl Stack {
+    /// Returns a stack to outdoors.
+    pub fn new(leaves: Vec<Leaf>, rsi_m2k_w: f64) -> Self {
+        Self { leaves, rsi_m2k_w, rse_m2k_w: RSE_M2K_W }
+    }
+
+    /// Returns the stack of its outermost leaves up to a thickness from the outside face.
+    #[must_use]
+    pub fn outer(&self, thickness_m: f64) -> Self {
+        let mut left = thickness_m;
+        let mut leaves = Vec::new();
+        for leaf in self.leaves.iter().rev() {
+            if left <= 1e-9 {
+                break;
+            }
+            let thickness_m = leaf.thickness_m.min(left);
+            left -= thickness_m;
+            leaves.insert(0, Leaf { thickness_m, ..leaf.clone() });
+        }
+        Self { leaves, ..self.clone() }
+    }
+
     /// Returns the thickness, m.
     pub fn thickness_m(&self) -> f64 {
         self.leaves.iter().map(|l| l.thickness_m).sum()
@@ -38,7 +68,7 @@ impl Stack {
     /// Returns the transmittance to outdoors, W/(m²·K).
     pub fn u_w_m2k(&self) -> f64 {
         let own: f64 = self.leaves.iter().map(|l| l.thickness_m / l.conductivity_w_mk).sum();
-        1.0 / (self.rsi_m2k_w + own + RSE_M2K_W)
+        1.0 / (self.rsi_m2k_w + own + self.rse_m2k_w)
     }
 
     fn check(&self, name: &str) -> Result<(), FabricError> {
@@ -76,6 +106,14 @@ pub struct Template {
     pub external: Vec<Plane>,
     /// Planes by inside dimensions.
     pub internal: Vec<Plane>,
+    /// How many of what is drawn make the joint: 2 when half is drawn, 4 for a quarter.
+    pub times: f64,
+}
+
+impl Template {
+    fn whole(detail: Detail, external: Vec<Plane>, internal: Vec<Plane>) -> Self {
+        Self { detail, external, internal, times: 1.0 }
+    }
 }
 
 /// Returns how far plane elements run on beside a joint: 1 m or three thicknesses, the larger (ISO 10211, 5.2).
@@ -85,6 +123,15 @@ pub fn reach_m(thickness_m: f64) -> f64 {
 
 fn rectangle(leaf: &Leaf, low: [f64; 2], high: [f64; 2]) -> Region {
     Region::rectangle(leaf.name.clone(), low, high, Body::solid(leaf.conductivity_w_mk))
+}
+
+/// A leaf of an element, with the element's own films.
+fn part(stack: &Stack, leaf: &Leaf, low: [f64; 2], high: [f64; 2]) -> Region {
+    rectangle(leaf, low, high).with_film(0, stack.rsi_m2k_w).with_film(1, stack.rse_m2k_w)
+}
+
+fn plane(stack: &Stack, extent: f64) -> Plane {
+    Plane { u_w_m2k: stack.u_w_m2k(), extent }
 }
 
 fn air(low: [f64; 2], high: [f64; 2], environment: usize) -> Region {
@@ -102,8 +149,8 @@ fn environments(rsi: f64) -> Vec<Environment> {
     vec![e("inside", 1.0, rsi), e("outside", 0.0, RSE_M2K_W)]
 }
 
-/// Returns the outer corner of two elements: wall and wall (eaves of a flat roof: wall and roof). Layers mitre by number
-/// from the outside, so that like layers meet; where one element has more, its inner ones run up to the other.
+/// Returns the outer corner of two elements: wall and wall, verge, edge of a flat roof. Layers mitre by number from the
+/// outside, so that like layers meet; where one element has more, its inner ones run up to the other.
 ///
 /// # Errors
 /// [`FabricError`] for layers without thickness or conductivity.
@@ -116,32 +163,56 @@ pub fn outer_corner(a: &Stack, b: &Stack) -> Result<Template, FabricError> {
     // element b lies along x (outside below, y < 0).
     let mut regions =
         vec![air([-ta - 0.1, -tb - 0.1], [reach, reach], 1), air([0.0, 0.0], [reach, reach], 0)];
-    // From outside in, each layer covers an L whose inner part the next layers cover again.
-    let (bands_a, bands_b) = (a.bands(), b.bands());
-    let count = bands_a.len().max(bands_b.len());
-    let from_outside = |bands: &[(f64, f64, &Leaf)], k: usize| {
-        // Element with fewer layers: its innermost goes on standing for the missing ones with no thickness left.
-        bands.len().checked_sub(k + 1).map(|i| (bands[i].0, bands[i].1, bands[i].2.clone()))
-    };
-    for k in 0..count {
-        let (la, lb) = (from_outside(&bands_a, k), from_outside(&bands_b, k));
-        let outer_x = la.as_ref().map_or(0.0, |l| -l.1);
-        let outer_y = lb.as_ref().map_or(0.0, |l| -l.1);
-        if let Some((inner, outer, leaf)) = &la {
-            regions.push(rectangle(leaf, [-outer, outer_y], [-inner, reach]));
+    regions.extend(bent(a, b, &a.bands(), &b.bands(), reach));
+    Ok(Template::whole(
+        Detail { plane: true, regions, environments: environments(a.rsi_m2k_w.max(b.rsi_m2k_w)) },
+        vec![plane(a, reach + tb), plane(b, reach + ta)],
+        vec![plane(a, reach), plane(b, reach)],
+    ))
+}
+
+/// Returns the inner corner of two walls, where the building steps back: outdoors lies in the corner. Layers mitre by
+/// number from the inside.
+///
+/// # Errors
+/// [`FabricError`] for layers without thickness or conductivity.
+pub fn inner_corner(a: &Stack, b: &Stack) -> Result<Template, FabricError> {
+    a.check("first wall")?;
+    b.check("second wall")?;
+    let (ta, tb) = (a.thickness_m(), b.thickness_m());
+    let reach = reach_m(ta.max(tb));
+    let mut regions =
+        vec![air([-ta - 0.1, -tb - 0.1], [reach, reach], 0), air([0.0, 0.0], [reach, reach], 1)];
+    let turned = |s: &Stack| Stack { leaves: s.leaves.iter().rev().cloned().collect(), ..s.clone() };
+    let (ra, rb) = (turned(a), turned(b));
+    regions.extend(bent(a, b, &ra.bands(), &rb.bands(), reach));
+    Ok(Template::whole(
+        Detail { plane: true, regions, environments: environments(a.rsi_m2k_w.max(b.rsi_m2k_w)) },
+        vec![plane(a, reach), plane(b, reach)],
+        vec![plane(a, reach + tb), plane(b, reach + ta)],
+    ))
+}
+
+type Bands<'a> = [(f64, f64, &'a Leaf)];
+
+/// Both arms of a corner, layer by layer from the far side to the faces at x = 0 and y = 0.
+fn bent(a: &Stack, b: &Stack, bands_a: &Bands<'_>, bands_b: &Bands<'_>, reach: f64) -> Vec<Region> {
+    let mut regions = Vec::new();
+    // Each layer covers an L whose inner part the next layers cover again. An element with fewer layers stands for the
+    // missing ones with no thickness left.
+    for k in 0..bands_a.len().max(bands_b.len()) {
+        let at = |bands: &Bands<'_>| bands.len().checked_sub(k + 1);
+        let (la, lb) = (at(bands_a).map(|i| &bands_a[i]), at(bands_b).map(|i| &bands_b[i]));
+        let outer_x = la.map_or(0.0, |l| -l.1);
+        let outer_y = lb.map_or(0.0, |l| -l.1);
+        if let Some((inner, outer, leaf)) = la {
+            regions.push(part(a, leaf, [-outer, outer_y], [-inner, reach]));
         }
-        if let Some((inner, outer, leaf)) = &lb {
-            regions.push(rectangle(leaf, [outer_x, -outer], [reach, -inner]));
+        if let Some((inner, outer, leaf)) = lb {
+            regions.push(part(b, leaf, [outer_x, -outer], [reach, -inner]));
         }
     }
-    let rsi = a.rsi_m2k_w.max(b.rsi_m2k_w);
-    let (ua, ub) = (with_rsi(a, rsi), with_rsi(b, rsi));
-    let plane = |u, extent| Plane { u_w_m2k: u, extent };
-    Ok(Template {
-        detail: Detail { plane: true, regions, environments: environments(rsi) },
-        external: vec![plane(ua, reach + tb), plane(ub, reach + ta)],
-        internal: vec![plane(ua, reach), plane(ub, reach)],
-    })
+    regions
 }
 
 /// Returns a wall that takes in a floor or partition of one solid: it runs in from the inside and ends `stop_m` short of
@@ -166,11 +237,11 @@ pub fn taken_in(wall: &Stack, floor: &Leaf, stop_m: f64) -> Result<Template, Fab
     }
     regions.push(rectangle(floor, [stop_m - t, -half], [reach, half]));
     let u = wall.u_w_m2k();
-    Ok(Template {
-        detail: Detail { plane: true, regions, environments: environments(wall.rsi_m2k_w) },
-        external: vec![Plane { u_w_m2k: u, extent: 2.0 * reach + floor.thickness_m }],
-        internal: vec![Plane { u_w_m2k: u, extent: 2.0 * reach }],
-    })
+    Ok(Template::whole(
+        Detail { plane: true, regions, environments: environments(wall.rsi_m2k_w) },
+        vec![Plane { u_w_m2k: u, extent: 2.0 * reach + floor.thickness_m }],
+        vec![Plane { u_w_m2k: u, extent: 2.0 * reach }],
+    ))
 }
 
 /// A window in a section through its jamb, head or sill.
@@ -239,7 +310,8 @@ pub fn window_reveal(wall: &Stack, reveal: &Reveal) -> Result<Template, FabricEr
         regions.push(rectangle(&fill, [frame_out, 0.0], [frame_in, reveal.gap_m]));
     }
     let frame = Leaf { name: "frame".into(), thickness_m: depth, conductivity_w_mk: conductivity };
-    regions.push(rectangle(&frame, [frame_out, reveal.gap_m], [frame_in, top]));
+    let frame = rectangle(&frame, [frame_out, reveal.gap_m], [frame_in, top]);
+    regions.push(Region { glazed: true, ..frame });
     if let Some(lining) = reveal.lining.as_ref().filter(|_| frame_in < 0.0) {
         let thickness = positive(what, "thickness of the lining, m", lining.thickness_m)?.min(top);
         regions.push(rectangle(lining, [frame_in, 0.0], [0.0, thickness]));
@@ -249,107 +321,12 @@ pub fn window_reveal(wall: &Stack, reveal: &Reveal) -> Result<Template, FabricEr
         // The opening is measured to the wall; the gap belongs to the joint.
         Plane { u_w_m2k: uf, extent: width },
     ];
-    Ok(Template {
-        detail: Detail { plane: true, regions, environments: environments(wall.rsi_m2k_w) },
-        external: planes.clone(),
-        internal: planes,
-    })
-}
-
-fn with_rsi(stack: &Stack, rsi_m2k_w: f64) -> f64 {
-    Stack { rsi_m2k_w, ..stack.clone() }.u_w_m2k()
+    Ok(Template::whole(
+        Detail { plane: true, regions, environments: environments(wall.rsi_m2k_w) },
+        planes.clone(),
+        planes,
+    ))
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::joint::{coldest_spot, extra_loss};
-    use super::super::{Accuracy, solve};
-    use super::*;
-
-    fn leaf(name: &str, thickness_m: f64, conductivity_w_mk: f64) -> Leaf {
-        Leaf { name: name.into(), thickness_m, conductivity_w_mk }
-    }
-
-    fn wall() -> Stack {
-        Stack {
-            leaves: vec![
-                leaf("gypsum", 0.016, 0.21),
-                leaf("cellulose and studs", 0.178, 0.046),
-                leaf("lime", 0.025, 0.7),
-                leaf("brick", 0.203, 0.7),
-            ],
-            rsi_m2k_w: 0.13,
-        }
-    }
-
-    #[test]
-    fn corner_of_one_solid_loses_by_inside_what_it_gains_by_outside() {
-        let solid = Stack { leaves: vec![leaf("solid", 0.3, 0.5)], rsi_m2k_w: 0.13 };
-        let corner = outer_corner(&solid, &solid).unwrap();
-        let s = solve(&corner.detail, &Accuracy::default()).unwrap();
-        let inside = extra_loss(&s, 0, 1, &corner.internal, &[]).unwrap().extra;
-        let outside = extra_loss(&s, 0, 1, &corner.external, &[]).unwrap().extra;
-        assert!((inside - outside - 2.0 * 0.3 * solid.u_w_m2k()).abs() < 1e-9);
-        assert!(inside > 0.0 && outside < 0.0);
-    }
-
-    #[test]
-    fn corner_of_layers_wraps_them() {
-        let corner = outer_corner(&wall(), &wall()).unwrap();
-        let s = solve(&corner.detail, &Accuracy::default()).unwrap();
-        // The insulation goes round: a little more than plane walls by inside dimensions.
-        let inside = extra_loss(&s, 0, 1, &corner.internal, &[]).unwrap().extra;
-        assert!((0.005..0.05).contains(&inside), "{inside}");
-        let (factor, _) = coldest_spot(&corner.detail, 0, 1, &Accuracy::default()).unwrap();
-        assert!((0.75..0.98).contains(&factor), "{factor}");
-    }
-
-    #[test]
-    fn floor_that_goes_through_costs_more_than_one_that_stops() {
-        let slab = leaf("slab", 0.2, 2.3);
-        let psi = |stop| {
-            let t = taken_in(&wall(), &slab, stop).unwrap();
-            let s = solve(&t.detail, &Accuracy::default()).unwrap();
-            extra_loss(&s, 0, 1, &t.external, &[]).unwrap().extra
-        };
-        let (through, in_brick, short) = (psi(0.0), psi(0.1), psi(0.228));
-        assert!(through > in_brick && in_brick > short && short > 0.0, "{through} {in_brick} {short}");
-        assert!(through > 0.4, "{through}");
-    }
-
-    #[test]
-    fn window_sits_best_in_the_insulation() {
-        let psi = |set_back_m| {
-            let reveal = Reveal {
-                frame_width_m: 0.115,
-                frame_depth_m: 0.09,
-                frame_u_w_m2k: 1.0,
-                set_back_m,
-                gap_m: 0.012,
-                gap_conductivity_w_mk: 0.04,
-                lining: Some(leaf("plywood", 0.019, 0.13)),
-            };
-            let t = window_reveal(&wall(), &reveal).unwrap();
-            let s = solve(&t.detail, &Accuracy::default()).unwrap();
-            extra_loss(&s, 0, 1, &t.external, &[]).unwrap().extra
-        };
-        let (flush, brick, insulation) = (psi(0.0), psi(0.1), psi(0.27));
-        assert!(insulation < brick && brick < flush, "{flush} {brick} {insulation}");
-        assert!((0.0..0.06).contains(&insulation), "{insulation}");
-    }
-
-    #[test]
-    fn frame_outside_the_wall_is_refused() {
-        let reveal = Reveal {
-            frame_width_m: 0.1,
-            frame_depth_m: 0.09,
-            frame_u_w_m2k: 1.0,
-            set_back_m: 0.4,
-            gap_m: 0.0,
-            gap_conductivity_w_mk: 0.0,
-            lining: None,
-        };
-        let text = window_reveal(&wall(), &reveal).unwrap_err().to_string();
-        assert!(text.contains("does not lie within a wall of 0.422 m"), "{text}");
-    }
-}
+mod tests;

@@ -133,3 +133,55 @@ fn nothing_flows_between_equals() {
     assert!(s.flows_w.iter().all(|q| q.abs() < 1e-9));
     assert!(s.temperature_factor(1, 0).is_err());
 }
+
+/// A slab at an angle between two airs, cut square at both ends.
+fn leaning(slope_deg: f64, layers: &[(f64, f64)]) -> Detail {
+    let a = slope_deg.to_radians();
+    let (c, s) = (numeric::scalar::cos(a), numeric::scalar::sin(a));
+    let at = |along: f64, up: f64| [along * c - up * s, along * s + up * c];
+    let thick: f64 = layers.iter().map(|l| l.0).sum();
+    let mut regions = vec![
+        Region::rectangle("cut", [-3.0, -3.0], [3.0, 3.0], Body::Cut),
+        Region::polygon(
+            "below",
+            vec![at(0.0, -0.3), at(1.0, -0.3), at(1.0, 0.0), at(0.0, 0.0)],
+            Body::Environment(0),
+        ),
+        Region::polygon(
+            "above",
+            vec![at(0.0, thick), at(1.0, thick), at(1.0, thick + 0.3), at(0.0, thick + 0.3)],
+            Body::Environment(1),
+        ),
+    ];
+    let mut up = 0.0;
+    for (d, k) in layers {
+        regions.push(Region::polygon(
+            "layer",
+            vec![at(0.0, up), at(1.0, up), at(1.0, up + d), at(0.0, up + d)],
+            Body::solid(*k),
+        ));
+        up += d;
+    }
+    Detail {
+        plane: true,
+        regions,
+        environments: vec![environment("in", 1.0, 0.1), environment("out", 0.0, 0.04)],
+    }
+}
+
+#[test]
+fn a_slab_at_any_angle_conducts_as_an_upright_one() {
+    for (layers, tolerance) in [(vec![(0.3, 0.5)], 3e-3), (vec![(0.1, 0.1), (0.2, 1.0)], 1.2e-2)] {
+        let exact = 1.0 / (0.14 + layers.iter().map(|l| l.0 / l.1).sum::<f64>());
+        for slope in [0.0, 10.0, 38.0, 45.0] {
+            let error = |first_cells| {
+                let accuracy = Accuracy { first_cells, most_cells: 0, ..Accuracy::default() };
+                let s = solve(&leaning(slope, &layers), &accuracy).unwrap();
+                assert!((s.flows_w[0] + s.flows_w[1]).abs() < 1e-8 * s.flows_w[0]);
+                (s.flows_w[0] / exact - 1.0).abs()
+            };
+            let (coarse, fine) = (error(8), error(32));
+            assert!(coarse < tolerance && fine < 0.5 * tolerance, "{slope}: {coarse} {fine}");
+        }
+    }
+}
