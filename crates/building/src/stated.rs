@@ -167,6 +167,8 @@ pub enum Source {
     Library(String),
     /// A row of our own defaults, by its id; `data/defaults.toml` says why.
     Default(String),
+    /// A joint worked out as a detail, by its title.
+    Detail(String),
 }
 
 impl fmt::Display for Source {
@@ -176,6 +178,7 @@ impl fmt::Display for Source {
             Self::Record(id) => write!(f, "record {id}"),
             Self::Library(name) => write!(f, "library, {name}"),
             Self::Default(row) => write!(f, "default, {row}"),
+            Self::Detail(title) => write!(f, "worked out, {title}"),
         }
     }
 }

@@ -120,7 +120,7 @@ impl Accuracy {
             flow: 1e-2,
             surface: 5e-3,
             first_cells: if plane { 2 } else { 1 },
-            most_cells: 2_000_000,
+            most_cells: if plane { 150_000 } else { 300_000 },
             residual: 1e-10,
             coupling: if plane { 0.002 } else { 0.001 },
             spot: Some(0),

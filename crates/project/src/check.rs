@@ -2,6 +2,7 @@
 
 use crate::book::{self, Reading};
 use crate::cache::{Inputs, Key};
+use crate::details::{self, Details};
 use crate::diagnostic::{Diagnostic, Report};
 use crate::reader::Problems;
 use crate::records;
@@ -35,6 +36,8 @@ pub struct Project {
     pub building: Building,
     /// The limit sets named, laid over one another.
     pub limits: Option<LimitSet>,
+    /// Its joints worked out; none until the project is opened.
+    pub details: Details,
     /// The weather year.
     pub weather: Weather,
     /// The site log.
@@ -70,7 +73,8 @@ pub fn check(folder: &Folder) -> Checked {
     let report = Report::new(sources, list);
     let project = match (weather, building) {
         (Some(weather), Some(building)) if report.errors() == 0 => {
-            Some(Project { folder: folder.clone(), building, limits, weather, log, inputs, lines })
+            let details = Details::default();
+            Some(Project { folder: folder.clone(), building, limits, details, weather, log, inputs, lines })
         }
         _ => None,
     };
@@ -89,7 +93,7 @@ fn inputs(sources: &Sources, weather: Option<&Weather>) -> Key {
     inputs.key()
 }
 
-/// Opens a project by its folder or its book.
+/// Opens a project by its folder or its book, and works out its joints or takes them from the cache.
 ///
 /// # Errors
 /// The report, when it has errors.
@@ -97,7 +101,10 @@ pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
     let folder = Folder::open(path).map_err(|d| Box::new(Report::new(Sources::default(), vec![*d])))?;
     let checked = check(&folder);
     match checked.project {
-        Some(project) => Ok((project, checked.report)),
+        Some(mut project) => {
+            project.details = details::work_out(&project.folder, &mut project.building);
+            Ok((project, checked.report))
+        }
         None => Err(Box::new(checked.report)),
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! * [`run`] takes a building through a year; [`result`] is what the year says.
 //! * [`Frame`] is what samples of a building share; [`Frame::model`] and [`kernel::run_many`] run them by the thousand.
+//! * [`details`] lays the model's joints out as sections to be solved.
 //! * [`mod@judge`] holds years against limits.
 //! * [`kernel`] is the hourly balance itself, on plain arrays; [`monthly`] the quasi-steady method beside it, fed by
 //!   [`quasi_steady`] from the same model.
@@ -9,6 +10,7 @@
 #![deny(clippy::disallowed_methods)]
 
 pub mod assemble;
+pub mod details;
 mod error;
 pub mod judge;
 pub mod kernel;

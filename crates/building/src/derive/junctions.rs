@@ -49,6 +49,8 @@ impl Derivation<'_> {
                 }
                 let top = s.roof.as_ref().map_or(0.0, |roof| roof.form.rise_m(&s.inside, p));
                 let both_out = a.beyond == Beyond::Outside && b.beyond == Beyond::Outside;
+                // The wall to the open comes first: what goes out through the joint counts.
+                let (a, b) = if a.beyond == Beyond::Outside { (*a, *b) } else { (*b, *a) };
                 let inward = s.inside.corners().iter().enumerate().any(|(i, c)| {
                     s.inside.is_reentrant(i) && (c[0] - p[0]).abs() + (c[1] - p[1]).abs() < 0.1
                 });

@@ -249,6 +249,8 @@ pub struct PenetrationPlan {
     pub trade: Option<String>,
     /// Timber that ends in the wall.
     pub embedded_timber: bool,
+    /// Width and height of what passes through, m, as drawn.
+    pub section_m: Option<[f64; 2]>,
     /// Leak of each at the reference pressure, m³/h.
     pub leak: Option<ValueKey>,
     /// Point transmittance of each, W/K.

@@ -178,6 +178,7 @@ fn penetration(book: &mut Book<'_>, mut f: Fields<'_>) {
     let place = f.text(&mut book.cx, "at").map(|w| w.text);
     let trade = f.text(&mut book.cx, "trade").map(|w| w.text);
     let embedded_timber = f.flag(&mut book.cx, "embedded-timber").unwrap_or(false);
+    let section_m = super::outline::sides(book, &mut f, "section");
     let leak = book.value(&mut f, "leak", want(Dimension::VolumeFlow, Bounds::NOT_NEGATIVE, "leak"), &how);
     let chi = book.value(
         &mut f,
@@ -201,6 +202,7 @@ fn penetration(book: &mut Book<'_>, mut f: Fields<'_>) {
         product,
         trade,
         embedded_timber,
+        section_m,
         leak,
         chi,
         tested_system,

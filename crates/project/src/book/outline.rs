@@ -194,6 +194,18 @@ pub(super) fn size(book: &mut Book<'_>, f: &mut Fields<'_>, key: &str, how: &How
     Some([width, height])
 }
 
+/// Reads a width and a height that enter as drawn, m.
+pub(super) fn sides(book: &mut Book<'_>, f: &mut Fields<'_>, key: &str) -> Option<[f64; 2]> {
+    let node = f.node(key)?;
+    let Kind::Text { value, .. } = &node.kind else {
+        let message = format!("\"{key}\" is text, this is {}", node.kind.words());
+        book.cx.error("type", &node.place, message, "write it like \"203 mm × 305 mm\"");
+        return None;
+    };
+    let [width, height] = pair(book, key, node, value, 0..value.len(), SIDE)?;
+    Some([width.value, height.value])
+}
+
 /// Reads a section "203 mm × 305 mm" as an area.
 pub(super) fn section(book: &mut Book<'_>, f: &mut Fields<'_>, key: &str, how: &How) -> Option<ValueKey> {
     let node = f.node(key)?;

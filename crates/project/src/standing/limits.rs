@@ -199,7 +199,10 @@ pub(super) fn judgement(project: &Project, years: &Years, reading: Option<&Tight
         leak_m3_h: reading.map(|r| Shown { value: r.flow_m3_h, source: reading_words(r, &words) }),
         fan_power_wh_m3: worst(&|c| c.fan_power_wh_m3(), "fan energy"),
         imbalance: worst(&|c| c.imbalance(), "flows"),
-        surface_factor: None,
+        surface_factor: project.details.coldest().and_then(|joint| {
+            let worked = joint.worked.as_ref().ok()?;
+            Some(Shown { value: worked.factor, source: crate::details::words(joint) })
+        }),
     };
     let nominal = building.values.nominal();
     let years = judge::Years { standard, real };

@@ -610,14 +610,27 @@ fn face_to_face(building: &Building, o: &Opening, r: &Resolved) -> Result<f64, Y
     }
 }
 
-/// Joints towards outdoors and ground, by zone. Joints towards neighbours count with the neighbour's element only.
+/// Joints towards outdoors and ground, by zone, and points by the zones' shares of what they pass through. Joints towards
+/// neighbours count with the neighbour's element only.
 fn joints(building: &Building, zones: &Zones) -> Vec<(usize, f64, ValueKey)> {
-    building
+    let mut all: Vec<(usize, f64, ValueKey)> = building
         .junctions
         .iter()
         .filter(|j| matches!(j.beyond, Beyond::Outside | Beyond::Ground))
         .filter_map(|j| j.psi.map(|psi| (zones.zone_of(j.space), j.length_m, psi)))
-        .collect()
+        .collect();
+    for p in &building.penetrations {
+        let Some(chi) = p.plan.chi else { continue };
+        let mut area_m2 = std::collections::BTreeMap::new();
+        for e in building.elements.iter().filter(|e| e.assembly == p.through && e.beyond == Beyond::Outside) {
+            *area_m2.entry(zones.zone_of(e.space)).or_insert(0.0) += e.net_m2;
+        }
+        let whole: f64 = area_m2.values().sum();
+        for (zone, part) in area_m2.iter().filter(|_| whole > 0.0) {
+            all.push((*zone, f64::from(p.plan.count) * part / whole, chi));
+        }
+    }
+    all
 }
 
 /// Floors of one storey and assembly lie on the ground together: their areas and exposed edges make one plan.
