@@ -8,6 +8,7 @@ mod comfort;
 mod commissioning;
 mod contaminants;
 mod degree_days;
+mod details;
 mod ducts;
 mod electricity;
 mod flow_networks;
@@ -82,6 +83,7 @@ pub(crate) fn all() -> Vec<Check> {
         mould::checks,
         iso10211::checks,
         joints::checks,
+        details::checks,
     ];
     topics.iter().flat_map(|topic| topic()).collect()
 }

@@ -58,6 +58,8 @@ pub enum Command {
     Sheets(Sheets),
     /// Open the project as pages: sheets, book, site log; on this machine only.
     Serve(Serve),
+    /// Work a joint drawn in a small file out: its extra loss, its coldest inside spot, its picture.
+    Detail(Detail),
     /// Run the published checks: ours beside theirs, with source and tolerance.
     Verify(Verify),
 }
@@ -359,6 +361,22 @@ pub struct Serve {
     /// Open the pages in the browser.
     #[arg(long)]
     pub open: bool,
+}
+
+/// Options of `detail`.
+#[derive(Debug, ClapArgs)]
+pub struct Detail {
+    /// File of the detail; docs/guide/draw-a-detail.md tells how to write one.
+    pub file: PathBuf,
+    /// One JSON object on standard output, in SI.
+    #[arg(long)]
+    pub json: bool,
+    /// Draw it to scale.
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Draw lines of equal temperature too.
+    #[arg(long, requires = "svg")]
+    pub heat_lines: bool,
 }
 
 /// Options of `verify`.

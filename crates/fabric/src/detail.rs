@@ -160,7 +160,7 @@ impl Region {
     }
 
     /// Says whether a place lies inside.
-    pub(crate) fn holds(&self, x: f64, y: f64, z: f64) -> bool {
+    pub fn covers(&self, [x, y, z]: [f64; 3]) -> bool {
         let boxed = x > self.low_m[0]
             && x < self.high_m[0]
             && y > self.low_m[1]

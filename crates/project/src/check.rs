@@ -103,6 +103,7 @@ pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
     match checked.project {
         Some(mut project) => {
             project.details = details::work_out(&project.folder, &mut project.building);
+            project.details.degree_hours_kh = details::degree_hours_kh(&project.weather.climate);
             Ok((project, checked.report))
         }
         None => Err(Box::new(checked.report)),

@@ -68,6 +68,8 @@ impl WorkedJoint {
 pub struct Details {
     /// In the order of the model.
     pub joints: Vec<WorkedJoint>,
+    /// Degree hours of a heating season, kelvin hours: below 20 °C on days under 12 °C (common practice, no source).
+    pub degree_hours_kh: f64,
     /// What to tell beside them.
     pub notices: Vec<String>,
 }
@@ -107,12 +109,21 @@ pub fn work_out(folder: &Folder, building: &mut Building) -> Details {
     if changed {
         notices.extend(keep(folder, &used));
     }
-    let mut details = Details { joints: Vec::new(), notices };
+    let mut details = Details { joints: Vec::new(), degree_hours_kh: 0.0, notices };
     for (n, p) in planned.iter().enumerate() {
         let less = p.beyond.and_then(|b| results[b].as_ref().ok()).map_or(0.0, |w| w.inside);
         details.joints.push(state(building, p.clone(), results[n].clone(), less));
     }
     details
+}
+
+/// Sums the degree hours of a heating season.
+pub fn degree_hours_kh(climate: &climate::Climate) -> f64 {
+    let day = |hours: &[climate::Hour]| {
+        let mean = hours.iter().map(|h| h.dry_bulb_c).sum::<f64>() / hours.len() as f64;
+        if mean < 12.0 { hours.iter().map(|h| (20.0 - h.dry_bulb_c).max(0.0)).sum::<f64>() } else { 0.0 }
+    };
+    climate.hours.chunks(24).map(day).sum()
 }
 
 fn solve(template: &Template) -> Result<Worked, String> {

@@ -13,6 +13,7 @@ pub mod book;
 pub mod cache;
 mod check;
 pub mod demo;
+pub mod detail_file;
 pub mod details;
 pub mod diagnostic;
 mod kept;

@@ -1,14 +1,14 @@
 //! The demonstration's year: closes, agrees between grains, and lies where the hand balance of its invented story puts it.
 
-use std::path::Path;
-
 use project::Project;
 use year::result::YearResult;
 use year::{Grain, Known, Shown, Use, Years};
 
 fn demo() -> Project {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/alder-ford");
-    match project::open(&folder) {
+    // A folder of its own: what is worked out is kept beside the book.
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    project::demo::MUSIC_SCHOOL.write(folder.path()).expect("written");
+    match project::open(folder.path()) {
         Ok((project, _)) => project,
         Err(report) => panic!("{report:?}"),
     }
@@ -32,7 +32,9 @@ fn the_year_closes_and_lies_near_the_hand_balance() {
             assert!(month.balance.residual_j().abs() < 1e-6 * month.balance.gross_j());
         }
         // By hand: about 158 W/K for fabric and air, 3,400 kWh of useful heat. The hand balance knows neither joints
-        // beside the windows' (about 1,300 kWh here), nor the sky, nor what the water heater takes from its room.
+        // beside the windows' (about 400 kWh here), nor the sky, nor what the water heater takes from its room. While
+        // joints were guessed by outside dimensions they made 1,300 kWh and hid the difference; worked out, the monthly
+        // figure lies a fifth below the hand's.
         // It takes leaks by the rule of thumb; the network finds less outdoor air, because some comes up from the warm
         // pottery. That difference is taken off: 0.33 Wh/(m³·K) over 2,150 K·d.
         let leaks = &year.leaks;
@@ -40,7 +42,7 @@ fn the_year_closes_and_lies_near_the_hand_balance() {
         assert!(less > 0.0 && less < 400.0, "{less}");
         let hand = 3_400.0 - less;
         assert!((kwh(year.demand.heating_j) / hand - 1.0).abs() < 0.30, "{}", kwh(year.demand.heating_j));
-        assert!((kwh(year.monthly.heating_j) / hand - 1.0).abs() < 0.15, "{}", kwh(year.monthly.heating_j));
+        assert!((kwh(year.monthly.heating_j) / hand - 1.0).abs() < 0.30, "{}", kwh(year.monthly.heating_j));
     }
 }
 

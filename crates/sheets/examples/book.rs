@@ -20,6 +20,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         standing: &standing,
         building,
         workings: &workings,
+        details: &project.details,
         year: year.as_ref(),
         revision: project.inputs.text(),
     };

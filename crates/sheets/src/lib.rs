@@ -21,6 +21,7 @@ pub mod svg;
 use building::calendar::Date;
 use building::model::AssemblyId;
 use building::{Building, Resolved};
+use project::details::Details;
 use project::standing::Standing;
 use year::YearResult;
 
@@ -84,6 +85,8 @@ pub struct Input<'a> {
     pub building: &'a Building,
     /// Transmittances with their workings; an assembly without one shows no figure.
     pub workings: &'a [AssemblyWorking],
+    /// Joints worked out.
+    pub details: &'a Details,
     /// The year of the building as it will be used, when one was run.
     pub year: Option<&'a YearResult>,
     /// Hash of the inputs; its first eight digits are the revision.
@@ -203,8 +206,10 @@ fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
         })
         .collect();
     let above = adapt::axonometric(input.building);
+    let joints = adapt::details(input.building, input.details, reader);
     sheet::fabric::content(
         &assemblies,
+        &joints,
         above.as_ref().map(|(drawing, faces)| (drawing, faces.as_slice())),
         reader,
     )

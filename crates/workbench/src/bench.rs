@@ -52,6 +52,7 @@ impl Good {
             standing: &standing,
             building: &project.building,
             workings: &workings,
+            details: &project.details,
             year: years.real.as_ref().or(years.standard.as_ref()),
             revision: project.inputs.text(),
         };

@@ -97,7 +97,14 @@ fn air_block(name: &str, low_m: [f64; 3], high_m: [f64; 3], environment: usize) 
 /// Case 1: half a square column with prescribed surface temperatures.
 fn column(case: &Data) -> Vec<Check> {
     // The series holds to 1e-4 K on a fine grid: the step of the boundary temperature at the corner asks for it.
-    let fine = Accuracy { flow: 0.0, surface: 0.0, first_cells: 8, most_cells: 700_000, residual: 1e-11, ..Accuracy::default() };
+    let fine = Accuracy {
+        flow: 0.0,
+        surface: 0.0,
+        first_cells: 8,
+        most_cells: 700_000,
+        residual: 1e-11,
+        ..Accuracy::default()
+    };
     let regions = vec![
         Region::rectangle("column", [0.0, 0.0], [0.4, 0.8], Body::solid(1.0)),
         air_box([0.0, 0.8], [0.4, 0.9], 0),

@@ -5,6 +5,7 @@ mod commission;
 mod demo;
 mod gathering;
 mod log;
+mod detail;
 mod new;
 mod pressure_test;
 mod serve;
@@ -26,6 +27,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Survey(options) => new::survey(options, terminal),
         Command::Demo(options) => demo::run(options, terminal),
         Command::Check(options) => check::run(options, terminal),
+        Command::Detail(options) => detail::run(options, terminal),
         Command::Verify(options) => verify::run(options, terminal),
         Command::Status(options) => status::run(options, terminal),
         Command::Why(options) => why::run(options, terminal),

@@ -35,6 +35,7 @@ pub fn write(
         standing,
         building: &project.building,
         workings: &workings,
+        details: &project.details,
         year: years.real.as_ref().or(years.standard.as_ref()),
         revision: project.inputs.text(),
     };

@@ -116,7 +116,7 @@ fn parts(detail: &Detail, grid: &Grid, at: [usize; 3], own: u32) -> Box<Parts> {
     let mut parts = Box::new([own; SUB * SUB]);
     for s in 0..SUB * SUB {
         let (x, y) = (coordinate(0, s % SUB), coordinate(1, s / SUB));
-        if let Some(top) = detail.regions.iter().rposition(|r| r.holds(x, y, z)) {
+        if let Some(top) = detail.regions.iter().rposition(|r| r.covers([x, y, z])) {
             parts[s] = top as u32;
         }
     }

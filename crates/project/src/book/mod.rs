@@ -66,6 +66,11 @@ pub fn read(folder: &Folder) -> Reading {
     walk(problems, &root, Some(folder))
 }
 
+/// Reads a text as a tree, without includes.
+pub(crate) fn tree_of(file: FileId, problems: &mut Problems) -> Table {
+    include::load_text(file, problems)
+}
+
 /// Reads one text as a whole book, without a folder: for tests, fuzzing and text not saved yet.
 pub fn read_text(text: &str) -> Reading {
     let mut problems = Problems::default();

@@ -3,13 +3,15 @@
 
 mod above;
 mod assemblies;
+mod details;
 mod joints;
 mod long;
 mod rings;
 mod year;
 
 pub use above::axonometric;
-pub use assemblies::{anchor, area_and_use, hatch, sections};
+pub use assemblies::{anchor, area_and_use, hatch, layer_hatch, sections};
+pub use details::{details, drawn_detail};
 pub use joints::joints;
 pub use long::long_section;
 pub use year::{evenings, warm_cool};

@@ -7,6 +7,7 @@ pub mod axonometric;
 pub mod barrier;
 pub mod chart;
 pub mod decimate;
+pub mod detail;
 pub mod hatch;
 pub mod joint;
 pub mod log_log;

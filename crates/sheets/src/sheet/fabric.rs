@@ -9,6 +9,7 @@ use crate::draw::hatch::legend;
 use crate::draw::section::{Level, Section, hatches, section};
 use crate::page::{figure, figure_to_pan, fractions, table, working};
 use crate::reader::{Reader, plain};
+use crate::sheet::joint_details::{self, JointDetail};
 use crate::sheet::where_we_stand::capital;
 
 /// One line of a working, as the laws give it.
@@ -59,15 +60,21 @@ pub struct FaceLine {
 /// Draws the content of the sheet.
 pub fn content(
     assemblies: &[AssemblySheet],
+    joints: &[JointDetail],
     above: Option<(&Axonometric, &[FaceLine])>,
     reader: Reader,
 ) -> Markup {
     let sections: Vec<Section> = assemblies.iter().map(|a| a.section.clone()).collect();
-    let used = hatches(&sections);
+    let mut used = hatches(&sections);
+    let drawn: Vec<_> = joints.iter().filter_map(|j| j.drawing.clone()).collect();
+    used.extend(crate::draw::detail::hatches(&drawn));
+    used.sort_unstable();
+    used.dedup();
     html! {
         h1 { "What the building is made of" }
         p.lead { (lead(assemblies, reader)) }
         @for sheet in assemblies { (assembly(sheet, reader)) }
+        (joint_details::content(joints, reader))
         @if !used.is_empty() {
             h2 { "Hatches" }
             (figure("", |format: Format| legend(&format!("legend-{}", format.suffix()), &used, format.width())))

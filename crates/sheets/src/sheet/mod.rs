@@ -3,6 +3,7 @@
 pub mod crew_words;
 pub mod fabric;
 pub mod gatherings;
+pub mod joint_details;
 pub mod joints;
 pub mod warm_cool;
 pub mod where_we_stand;

@@ -398,7 +398,7 @@ pub fn pages(units: &str) -> Vec<(&'static str, String)> {
     .collect();
     let contents: [Markup; 5] = [
         where_we_stand::content(&standing, Some(&super::long_section()), reader),
-        fabric::content(&assemblies(), Some((&above, &faces)), reader),
+        fabric::content(&assemblies(), &[], Some((&above, &faces)), reader),
         joints::content(&school_joints(reader), &standing.project.name, "4f1c 9a02"),
         gatherings::content(&evenings(), reader),
         warm_cool::content(&warm_and_cool(), reader),

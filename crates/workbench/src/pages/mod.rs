@@ -123,6 +123,7 @@ impl Desk<'_> {
                     standing: &good.standing,
                     building: &good.project.building,
                     workings: &workings,
+                    details: &good.project.details,
                     year: None,
                     revision: good.project.inputs.text(),
                 };
