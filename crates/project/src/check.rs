@@ -48,6 +48,16 @@ pub struct Project {
     pub lines: BTreeMap<String, (String, usize)>,
 }
 
+impl Project {
+    /// Returns the project with its joints worked out, or taken from the cache, and counted.
+    #[must_use]
+    pub fn with_joints(mut self) -> Self {
+        self.details = details::work_out(&self.folder, &mut self.building);
+        self.details.degree_hours_kh = details::degree_hours_kh(&self.weather.climate);
+        self
+    }
+}
+
 /// Checks a folder.
 pub fn check(folder: &Folder) -> Checked {
     let Reading { mut plan, limits, weather, mut problems, tainted } = book::read(folder);
@@ -101,11 +111,7 @@ pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
     let folder = Folder::open(path).map_err(|d| Box::new(Report::new(Sources::default(), vec![*d])))?;
     let checked = check(&folder);
     match checked.project {
-        Some(mut project) => {
-            project.details = details::work_out(&project.folder, &mut project.building);
-            project.details.degree_hours_kh = details::degree_hours_kh(&project.weather.climate);
-            Ok((project, checked.report))
-        }
+        Some(project) => Ok((project.with_joints(), checked.report)),
         None => Err(Box::new(checked.report)),
     }
 }

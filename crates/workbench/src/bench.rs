@@ -45,6 +45,7 @@ impl Good {
     /// Works a project out.
     fn work_out(project: Project) -> Self {
         let began = Instant::now();
+        let project = project.with_joints();
         let years = Years::run(&project);
         let standing = standing(&project, &years);
         let workings = sheets::workings(&project.building, &project.building.values.nominal());

@@ -6,6 +6,7 @@ mod demo;
 mod gathering;
 mod log;
 mod detail;
+mod log;
 mod new;
 mod pressure_test;
 mod serve;
