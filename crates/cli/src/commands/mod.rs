@@ -3,9 +3,8 @@
 mod check;
 mod commission;
 mod demo;
-mod gathering;
-mod log;
 mod detail;
+mod gathering;
 mod log;
 mod new;
 mod pressure_test;
