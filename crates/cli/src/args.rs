@@ -40,6 +40,8 @@ pub enum Command {
     Check(Check),
     /// Where a project stands: each limit with its figure and margin, what is open, what to do next.
     Status(Status),
+    /// Whether the walls, roofs and floors stay dry, and how they dry once wet.
+    Dry(Dry),
     /// How a number came about: symbols, values, units.
     Why(Why),
     /// A pressure test: readings to a number with its band, its chance, and every validity rule by name.
@@ -226,6 +228,26 @@ pub struct Status {
     /// Every finding, not only the first of each kind.
     #[arg(long)]
     pub all: bool,
+}
+
+/// Options of `dry`.
+#[derive(Debug, ClapArgs)]
+pub struct Dry {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// One assembly closely: every point, other suppositions, the drying test.
+    #[arg(long, value_name = "NAME")]
+    pub assembly: Option<String>,
+    /// Wet another layer in the drying test, such as "plywood=200 g/m²".
+    #[arg(long, value_name = "LAYER=WATER", requires = "assembly")]
+    pub wet: Option<String>,
+    /// Also run the chances of the worst three (about a minute).
+    #[arg(long, conflicts_with = "assembly")]
+    pub chances: bool,
+    /// The whole report as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Options of `why`.

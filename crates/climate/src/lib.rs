@@ -5,7 +5,7 @@
 //! * [`sun`], [`perez`] and [`tilted`] say where the sun stands and what falls on a plane of any slope.
 //! * [`shade`] says which share of a window an overhang and fins leave sunlit.
 //! * [`sky`], [`ground`], [`design_days`] and [`degree_days`] give the other boundary conditions;
-//!   [`rain`] what of the rain reaches a wall.
+//!   [`rain`] what of the rain reaches a wall, [`synthetic_rain`] hours made up from a year's sum.
 //!
 //! Text comes in, numbers go out: this crate opens no file.
 //!
@@ -30,6 +30,7 @@ mod read;
 pub mod shade;
 pub mod sky;
 pub mod sun;
+pub mod synthetic_rain;
 pub mod tilted;
 mod year;
 

@@ -86,12 +86,14 @@ pub struct Finding {
     pub outcome: Outcome,
     /// The answer in a sentence.
     pub sentence: String,
+    /// When it was worst, h from the beginning of the run, where there is such a time.
+    pub when_h: Option<f64>,
 }
 
 impl Finding {
-    fn new(place: Place, limit: Threshold, value: f64, sentence: String) -> Self {
+    fn new(place: Place, limit: Threshold, value: f64, sentence: String, when_h: Option<f64>) -> Self {
         let outcome = if value <= limit.value { Outcome::Meets } else { Outcome::Fails };
-        Self { place, limit, value, margin: 1.0 - value / limit.value, outcome, sentence }
+        Self { place, limit, value, margin: 1.0 - value / limit.value, outcome, sentence, when_h }
     }
 
     fn not_judged(place: Place, limit: Threshold, why: &str, sentence: String) -> Self {
@@ -102,6 +104,7 @@ impl Finding {
             margin: f64::NAN,
             outcome: Outcome::NotJudged(why.to_owned()),
             sentence,
+            when_h: None,
         }
     }
 }
@@ -125,8 +128,14 @@ impl Verdict {
 /// Why a rained-on wall has no answer.
 const NO_RAIN: &str = "not judged: no rain in the weather data";
 
-/// Judges a recorded run (a whole year or whole years).
+/// Judges a recorded run (a whole year or whole years). Mould of a whole year is carried from year to year until it
+/// repeats; see [`mould::settled`].
 pub fn judge(wall: &Wall, trace: &Trace, request: &Request) -> Verdict {
+    judge_after(wall, trace, None, request)
+}
+
+/// Judges one year after many like `before`: mould begins with what those left.
+pub fn judge_after(wall: &Wall, trace: &Trace, before: Option<&Trace>, request: &Request) -> Verdict {
     let mut findings = Vec::new();
     let exposed_without_rain = request.rain == Rain::Unknown && !request.masonry.is_empty();
     for s in &request.surfaces {
@@ -134,7 +143,7 @@ pub fn judge(wall: &Wall, trace: &Trace, request: &Request) -> Verdict {
             let limit = mould_limit(s);
             Finding::not_judged(Place::Interface(s.interface), limit, NO_RAIN, NO_RAIN.to_owned())
         } else {
-            mould_finding(wall, trace, s, request.decline)
+            mould_finding(wall, trace, before, s, request.decline)
         });
     }
     for &layer in &request.timber {
@@ -181,31 +190,50 @@ fn mould_limit(s: &Surface) -> Threshold {
     if s.visible { thresholds::MOULD_VISIBLE } else { thresholds::MOULD_HIDDEN }
 }
 
-fn mould_finding(wall: &Wall, trace: &Trace, s: &Surface, decline: f64) -> Finding {
+fn mould_finding(
+    wall: &Wall,
+    trace: &Trace,
+    before: Option<&Trace>,
+    s: &Surface,
+    decline: f64,
+) -> Finding {
     let place = Place::Interface(s.interface);
-    let states = trace.interfaces.get(s.interface).map_or(&[][..], Vec::as_slice);
-    let (index, period) = mould::worst(
-        s.sensitivity,
-        decline,
-        states.iter().map(|f| (f.temperature_c, f.humidity)),
-        trace.period_h,
-    );
-    let day = (period as f64 * trace.period_h / 24.0) as usize + 1;
-    let sentence = if index < 0.01 {
-        format!("No mould growth at {}.", wall.name(place))
-    } else {
-        format!("Mould index up to {index:.1} at {}, highest on day {day} of the run.", wall.name(place))
+    let states = |t: &Trace| -> Vec<(f64, f64)> {
+        let list = t.interfaces.get(s.interface).map_or(&[][..], Vec::as_slice);
+        list.iter().map(|f| (f.temperature_c, f.humidity)).collect()
     };
-    Finding::new(place, mould_limit(s), index, sentence)
+    let years = |t: &Trace| t.periods() as f64 * t.period_h / 8_760.0;
+    let now = states(trace);
+    let (index, period) = match before {
+        Some(before) => {
+            let (_, _, left) = mould::settled(s.sensitivity, decline, &states(before), before.period_h, 0.0);
+            mould::once_from(s.sensitivity, decline, &now, trace.period_h, left)
+        }
+        None if years(trace) > 0.999 => {
+            let (index, period, _) = mould::settled(s.sensitivity, decline, &now, trace.period_h, 0.0);
+            (index, period)
+        }
+        None => mould::once_from(s.sensitivity, decline, &now, trace.period_h, 0.0),
+    };
+    let (sentence, when_h) = if index < 0.01 {
+        (format!("No mould growth at {}.", wall.name(place)), None)
+    } else {
+        let words = format!("Mould index up to {index:.1} at {}.", wall.name(place));
+        (words, Some((period as f64 + 0.5) * trace.period_h))
+    };
+    Finding::new(place, mould_limit(s), index, sentence, when_h)
 }
 
 fn wood_finding(wall: &Wall, trace: &Trace, layer: usize) -> Finding {
     let place = Place::Layer(layer);
     let density = wall.layers[layer].material.density_kg_m3;
-    let (mut worst, mut watch_h, mut decay_h) = (0.0_f64, 0.0, 0.0);
-    for (&peak, &coldest) in trace.layer_peak_kg_m3[layer].iter().zip(&trace.layer_coldest_c[layer]) {
+    let (mut worst, mut watch_h, mut decay_h, mut when) = (0.0_f64, 0.0, 0.0, 0);
+    let states = trace.layer_peak_kg_m3[layer].iter().zip(&trace.layer_coldest_c[layer]);
+    for (period, (&peak, &coldest)) in states.enumerate() {
         let share = peak / density;
-        worst = worst.max(share);
+        if share > worst {
+            (worst, when) = (share, period);
+        }
         if share > thresholds::WOOD_WATCH.value {
             watch_h += trace.period_h;
         }
@@ -223,10 +251,11 @@ fn wood_finding(wall: &Wall, trace: &Trace, layer: usize) -> Finding {
     );
     let years = (trace.periods() as f64 * trace.period_h / 8_760.0).max(1e-9);
     let days = watch_h / 24.0 / years;
+    let when_h = Some((when as f64 + 0.5) * trace.period_h);
     if decay_h > 0.0 || worst > thresholds::WOOD_DECAY.value {
-        Finding::new(place, thresholds::WOOD_DECAY, worst, sentence)
+        Finding::new(place, thresholds::WOOD_DECAY, worst, sentence, when_h)
     } else {
-        Finding::new(place, thresholds::WOOD_WATCH_DAYS, days, sentence)
+        Finding::new(place, thresholds::WOOD_WATCH_DAYS, days, sentence, when_h)
     }
 }
 
@@ -265,20 +294,25 @@ fn frost_finding(wall: &Wall, trace: &Trace, m: &Masonry, rain: Rain) -> Finding
         frozen = now || (frozen && coldest < 0.0);
     }
     let sentence = format!("{name}: {cycles:.0} freezings while wetter than its tested critical saturation.");
-    Finding::new(place, limit, cycles, sentence)
+    Finding::new(place, limit, cycles, sentence, None)
 }
 
 fn film_finding(wall: &Wall, trace: &Trace, interface: usize) -> Finding {
     let place = Place::Interface(interface);
     let states = &trace.interfaces[interface];
-    let most = states.iter().map(|f| f.film_kg_m2).fold(0.0, f64::max);
+    let (mut most, mut when) = (0.0, None);
+    for (period, f) in states.iter().enumerate() {
+        if f.film_kg_m2 > most {
+            (most, when) = (f.film_kg_m2, Some((period as f64 + 0.5) * trace.period_h));
+        }
+    }
     let hours = states.iter().filter(|f| f.film_kg_m2 > 0.0).count() as f64 * trace.period_h;
     let sentence = if hours == 0.0 {
         format!("No liquid water {}.", wall.name(place))
     } else {
         format!("Liquid water {} for {hours:.0} h, at most {:.0} g/m².", wall.name(place), 1000.0 * most)
     };
-    Finding::new(place, thresholds::FILM, most, sentence)
+    Finding::new(place, thresholds::FILM, most, sentence, when)
 }
 
 /// How the water in a wall goes from year to year.

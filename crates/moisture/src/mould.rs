@@ -159,6 +159,59 @@ pub fn worst(
     worst
 }
 
+/// Most times [`settled`] goes through the states.
+const MOST_ROUNDS: usize = 20;
+
+/// Returns the largest index of a year that comes again and again, the period it is reached in, and the index at the
+/// year's end: growth that a summer does not undo is carried into the next year, from `start` on, until a year
+/// repeats the one before.
+pub fn settled(
+    class: Sensitivity,
+    decline: f64,
+    states: &[(f64, f64)],
+    period_h: f64,
+    start: f64,
+) -> (f64, usize, f64) {
+    let mut mould = MouldIndex { index: start, unfavourable_h: 0.0 };
+    let mut found = (0.0, 0);
+    for _ in 0..MOST_ROUNDS {
+        let before = mould.index;
+        found = through(&mut mould, class, decline, states, period_h);
+        if (mould.index - before).abs() < 0.005 {
+            break;
+        }
+    }
+    (found.0, found.1, mould.index)
+}
+
+/// Returns the largest index of one pass through states from an index on, and the period it is reached in.
+pub fn once_from(
+    class: Sensitivity,
+    decline: f64,
+    states: &[(f64, f64)],
+    period_h: f64,
+    start: f64,
+) -> (f64, usize) {
+    through(&mut MouldIndex { index: start, unfavourable_h: 0.0 }, class, decline, states, period_h)
+}
+
+fn through(
+    mould: &mut MouldIndex,
+    class: Sensitivity,
+    decline: f64,
+    states: &[(f64, f64)],
+    period_h: f64,
+) -> (f64, usize) {
+    let mut worst = (mould.index, 0);
+    for (k, &(t, humidity)) in states.iter().enumerate() {
+        mould.advance(class, decline, t, 100.0 * humidity, period_h);
+        if mould.index > worst.0 {
+            worst = (mould.index, k);
+        }
+    }
+    worst
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -185,6 +238,16 @@ mod tests {
         assert!((m - 3.033).abs() < 0.01 && hour == 28 * 24 - 1, "{m}");
         assert_eq!(worst(Sensitivity::Very, 1.0, vec![(20.0, 0.7); 100], 1.0).0, 0.0);
         assert_eq!(growth_per_hour(Sensitivity::Very, 0.0, -5.0, 99.0), None);
+    }
+
+    #[test]
+    fn a_damp_season_each_year_adds_up_until_it_repeats() {
+        let year: Vec<(f64, f64)> = (0..8_760).map(|h| if h < 1_500 { (18.0, 0.93) } else { (20.0, 0.5) }).collect();
+        let (first, _) = once_from(Sensitivity::Sensitive, DEFAULT_DECLINE, &year, 1.0, 0.0);
+        let (peak, _, end) = settled(Sensitivity::Sensitive, DEFAULT_DECLINE, &year, 1.0, 0.0);
+        assert!(peak > first && end < peak, "{first} {peak} {end}");
+        let (again, _) = once_from(Sensitivity::Sensitive, DEFAULT_DECLINE, &year, 1.0, end);
+        assert!((again - peak).abs() < 0.01);
     }
 
     proptest! {

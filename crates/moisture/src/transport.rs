@@ -256,6 +256,44 @@ impl Simulation {
         Ok(())
     }
 
+    /// Takes over the states of another run of a like wall, on whatever cells that had; time and tallies go back to
+    /// nothing. Temperature and potential are read off straight between its nodes, at the same share of each layer's
+    /// thickness, so layers hold nearly, not exactly, the same water.
+    ///
+    /// # Errors
+    /// A wall of another number of layers.
+    pub fn continue_from(&mut self, other: &Self) -> Result<(), MoistureError> {
+        let n = self.wall.layers.len();
+        if n != other.wall.layers.len() {
+            let detail = format!("the other run's wall has {} layers, this one {n}", other.wall.layers.len());
+            return Err(inconsistent("continuing", detail));
+        }
+        for layer in 0..n {
+            let from = other.layer_nodes(layer);
+            for (node, share) in self.layer_nodes(layer) {
+                self.now.states[node] = between(&from, &other.now.states, share);
+            }
+        }
+        self.time_s = 0.0;
+        self.settle();
+        Ok(())
+    }
+
+    /// Nodes of a layer with their places from its inner face, shares of its thickness: its two faces and its cells.
+    fn layer_nodes(&self, layer: usize) -> Vec<(usize, f64)> {
+        let mesh = &self.body.mesh;
+        let thickness = self.wall.layers[layer].thickness_m;
+        let mut x = 0.0;
+        let mut nodes = vec![(mesh.films[layer].1, 0.0)];
+        for i in mesh.cells[layer].clone() {
+            let width = mesh.width_m(i);
+            nodes.push((i, (x + 0.5 * width) / thickness));
+            x += width;
+        }
+        nodes.push((mesh.films[layer + 1].0, 1.0));
+        nodes
+    }
+
     /// Begins anew from states that were set: tallies go back to nothing.
     fn settle(&mut self) {
         self.refresh();
@@ -585,6 +623,14 @@ fn attempt(
         }
     }
     Attempt::Failed { iterations: MOST_ITERATIONS, node: worst.0, residual: worst.1 }
+}
+
+/// State at a place, straight between the nodes around it.
+fn between(nodes: &[(usize, f64)], states: &[[f64; 2]], x: f64) -> [f64; 2] {
+    let k = nodes.partition_point(|n| n.1 <= x).clamp(1, nodes.len() - 1);
+    let ((a, x_a), (b, x_b)) = (nodes[k - 1], nodes[k]);
+    let share = if x_b > x_a { ((x - x_a) / (x_b - x_a)).clamp(0.0, 1.0) } else { 0.0 };
+    std::array::from_fn(|i| states[a][i] + share * (states[b][i] - states[a][i]))
 }
 
 /// Adds a Newton correction, held back where the functions bend: at most 15 K, two units of potential, and never

@@ -8,12 +8,19 @@ use crate::standing::{Standing, Years, standing};
 ///
 /// A kept result that cannot be read back is worked out again; deleting the cache changes no result.
 pub fn standing_kept(project: &Project) -> (Standing, Option<String>) {
-    kept(project, &project.inputs, Years::run)
+    with_moisture(project, kept(project, &project.inputs, Years::run))
 }
 
 /// The same at what the book states, without what the site log says of it.
 pub fn standing_as_stated_kept(project: &Project) -> (Standing, Option<String>) {
-    kept(project, &project.inputs.beside("stated"), Years::as_stated)
+    with_moisture(project, kept(project, &project.inputs.beside("stated"), Years::as_stated))
+}
+
+/// Moisture has a cache of its own and is only shown here: it may have been run after this standing was kept.
+fn with_moisture(project: &Project, kept: (Standing, Option<String>)) -> (Standing, Option<String>) {
+    let (mut standing, notice) = kept;
+    crate::dry::add_to(&mut standing, project);
+    (standing, notice)
 }
 
 fn kept(project: &Project, key: &Key, years: fn(&Project) -> Years) -> (Standing, Option<String>) {

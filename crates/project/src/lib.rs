@@ -16,6 +16,7 @@ pub mod demo;
 pub mod detail_file;
 pub mod details;
 pub mod diagnostic;
+pub mod dry;
 mod kept;
 pub mod left_out;
 pub mod log;

@@ -4,6 +4,7 @@
 //! * [`Frame`] is what samples of a building share; [`Frame::model`] and [`kernel::run_many`] run them by the thousand.
 //! * [`details`] lays the model's joints out as sections to be solved.
 //! * [`mod@judge`] holds years against limits.
+//! * [`dry`] runs every exterior assembly through years of heat and moisture and judges whether it stays dry.
 //! * [`kernel`] is the hourly balance itself, on plain arrays; [`monthly`] the quasi-steady method beside it, fed by
 //!   [`quasi_steady`] from the same model.
 #![forbid(unsafe_code)]
@@ -11,6 +12,7 @@
 
 pub mod assemble;
 pub mod details;
+pub mod dry;
 mod error;
 pub mod judge;
 pub mod kernel;

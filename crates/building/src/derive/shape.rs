@@ -71,6 +71,7 @@ impl Derivation<'_> {
             north_deg: plan.north.map_or(0.0, |key| self.number(key)),
             climate_class: plan.climate_class.clone(),
             ground_level_m: plan.ground_level.map_or(0.0, |key| self.number(key)),
+            rain: plan.rain,
         }
     }
 

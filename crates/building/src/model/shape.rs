@@ -25,6 +25,8 @@ pub struct Site {
     pub climate_class: Option<String>,
     /// Ground outside, m.
     pub ground_level_m: f64,
+    /// Rain of a year, mm, when the book states it.
+    pub rain: Option<ValueKey>,
 }
 
 /// A storey.

@@ -179,6 +179,8 @@ pub struct SitePlan {
     pub climate_class: Option<String>,
     /// Level of the ground outside, metres in the levels of the storeys; 0 when left out.
     pub ground_level: Option<ValueKey>,
+    /// Rain of a year, mm; hours of rain are made up from it where the weather year carries none.
+    pub rain: Option<ValueKey>,
 }
 
 /// Roughness of the surroundings, for wind.

@@ -5,6 +5,7 @@ mod commission;
 mod demo;
 mod detail;
 mod gathering;
+mod dry;
 mod log;
 mod new;
 mod pressure_test;
@@ -30,6 +31,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Detail(options) => detail::run(options, terminal),
         Command::Verify(options) => verify::run(options, terminal),
         Command::Status(options) => status::run(options, terminal),
+        Command::Dry(options) => dry::run(options, terminal),
         Command::Why(options) => why::run(options, terminal),
         Command::PressureTest(options) => pressure_test::run(options, terminal),
         Command::Log(options) => log::run(options, terminal),

@@ -101,6 +101,33 @@ impl Cells {
     ) -> Result<Self, Vec<MoistureError>> {
         let mut trial = Simulation::new(wall, self, options)?;
         trial.start(start.0, start.1)?;
+        self.placed_by(trial, drive, duration_s, count)
+    }
+
+    /// The same as [`Self::placed`], the trial beginning where another run of the wall stands.
+    ///
+    /// # Errors
+    /// Those of the trial run.
+    pub fn placed_after(
+        &self,
+        other: &Simulation,
+        options: Options,
+        drive: &Drive,
+        duration_s: f64,
+        count: usize,
+    ) -> Result<Self, Vec<MoistureError>> {
+        let mut trial = Simulation::new(other.wall(), self, options)?;
+        trial.continue_from(other).map_err(|e| vec![e])?;
+        self.placed_by(trial, drive, duration_s, count)
+    }
+
+    fn placed_by(
+        &self,
+        mut trial: Simulation,
+        drive: &Drive,
+        duration_s: f64,
+        count: usize,
+    ) -> Result<Self, Vec<MoistureError>> {
         let mut sums: Vec<Vec<f64>> = self.widths_m.iter().map(|w| vec![0.0; w.len()]).collect();
         trial.run(drive, duration_s, |s| {
             for (layer, sum) in sums.iter_mut().enumerate() {

@@ -120,6 +120,7 @@ pub(super) fn date(cx: &mut crate::reader::Problems, word: &Word) -> Option<Date
 
 const LATITUDE: Bounds = Bounds::within(-90.0, 90.0, "lies between -90° and 90°");
 const LONGITUDE: Bounds = Bounds::within(-180.0, 180.0, "lies between -180° and 180°");
+const RAIN: Bounds = Bounds::within(10.0, 12_000.0, "lies between 10 mm and 12 m a year");
 const ELEVATION: Bounds = Bounds::within(-450.0, 6000.0, "lies between -450 m and 6000 m");
 
 fn site(book: &mut Book<'_>, top: &mut Fields<'_>) {
@@ -143,6 +144,8 @@ fn site(book: &mut Book<'_>, top: &mut Fields<'_>) {
     );
     book.plan.site.ground_level =
         book.value(&mut f, "ground-level", want(Dimension::Length, Bounds::ANY, "length"), &how);
+    let rain = want(Dimension::Precipitation, RAIN, "rain");
+    book.plan.site.rain = book.value(&mut f, "rain", rain, &How { basis: Basis::Assumed, ..how });
     weather(book, &mut f);
     let cx = &mut book.cx;
     let site = &mut book.plan.site;

@@ -35,6 +35,16 @@ pub use fabric_of::transmittance;
 pub use occupancy::{PlantThere, StandardUse, WaterDay, equipment_electricity_j, hot_water_of_a_day};
 pub use surfaces::window_u_w_m2k;
 
+/// Wind at the building's middle height over the station's.
+pub(crate) fn wind_factor(building: &Building, climate: &Climate) -> f64 {
+    airflow::wind_factor(building, climate)
+}
+
+/// Temperatures of the neighbours, hour by hour, °C, in the building's order.
+pub(crate) fn neighbour_temperatures(building: &Building, climate: &Climate, r: &Resolved) -> Vec<Vec<f64>> {
+    neighbours::series(building, climate, r).into_iter().map(|s| s.temperature_c).collect()
+}
+
 /// A temperature over a threshold by less than this does not count, K: below any thermometer, above the rounding of a
 /// set point that is held.
 const THRESHOLD_SLACK_K: f64 = 0.05;
