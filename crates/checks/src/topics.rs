@@ -25,6 +25,7 @@ mod iso13788;
 mod iso6946;
 mod joints;
 mod line_fits;
+mod moisture_properties;
 mod moisture_transport;
 mod monthly;
 mod mould;
@@ -79,6 +80,7 @@ pub(crate) fn all() -> Vec<Check> {
         glazing::checks,
         iso10456::checks,
         moisture_transport::checks,
+        moisture_properties::checks,
         iso13788::checks,
         mould::checks,
         iso10211::checks,

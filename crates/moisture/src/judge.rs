@@ -163,7 +163,8 @@ pub fn judge_after(wall: &Wall, trace: &Trace, before: Option<&Trace>, request: 
         && !request.masonry.is_empty()
     {
         for f in &mut findings {
-            f.sentence.push_str(&format!(" (rain made up, uncertain by {:.0} %)", 100.0 * spread));
+            let said = f.sentence.trim_end_matches('.');
+            f.sentence = format!("{said} (rain made up, uncertain by {:.0} %).", 100.0 * spread);
         }
     }
     // Not judged first: an open question is nearer to failing than any number.
@@ -190,13 +191,7 @@ fn mould_limit(s: &Surface) -> Threshold {
     if s.visible { thresholds::MOULD_VISIBLE } else { thresholds::MOULD_HIDDEN }
 }
 
-fn mould_finding(
-    wall: &Wall,
-    trace: &Trace,
-    before: Option<&Trace>,
-    s: &Surface,
-    decline: f64,
-) -> Finding {
+fn mould_finding(wall: &Wall, trace: &Trace, before: Option<&Trace>, s: &Surface, decline: f64) -> Finding {
     let place = Place::Interface(s.interface);
     let states = |t: &Trace| -> Vec<(f64, f64)> {
         let list = t.interfaces.get(s.interface).map_or(&[][..], Vec::as_slice);
@@ -216,9 +211,9 @@ fn mould_finding(
         None => mould::once_from(s.sensitivity, decline, &now, trace.period_h, 0.0),
     };
     let (sentence, when_h) = if index < 0.01 {
-        (format!("No mould growth at {}.", wall.name(place)), None)
+        (format!("No mould growth {}.", wall.whereabouts(place)), None)
     } else {
-        let words = format!("Mould index up to {index:.1} at {}.", wall.name(place));
+        let words = format!("Mould index up to {index:.1} {}.", wall.whereabouts(place));
         (words, Some((period as f64 + 0.5) * trace.period_h))
     };
     Finding::new(place, mould_limit(s), index, sentence, when_h)
@@ -308,9 +303,13 @@ fn film_finding(wall: &Wall, trace: &Trace, interface: usize) -> Finding {
     }
     let hours = states.iter().filter(|f| f.film_kg_m2 > 0.0).count() as f64 * trace.period_h;
     let sentence = if hours == 0.0 {
-        format!("No liquid water {}.", wall.name(place))
+        format!("No liquid water {}.", wall.whereabouts(place))
     } else {
-        format!("Liquid water {} for {hours:.0} h, at most {:.0} g/m².", wall.name(place), 1000.0 * most)
+        format!(
+            "Liquid water {} for {hours:.0} h, at most {:.0} g/m².",
+            wall.whereabouts(place),
+            1000.0 * most
+        )
     };
     Finding::new(place, thresholds::FILM, most, sentence, when)
 }

@@ -242,7 +242,8 @@ mod tests {
 
     #[test]
     fn a_damp_season_each_year_adds_up_until_it_repeats() {
-        let year: Vec<(f64, f64)> = (0..8_760).map(|h| if h < 1_500 { (18.0, 0.93) } else { (20.0, 0.5) }).collect();
+        let year: Vec<(f64, f64)> =
+            (0..8_760).map(|h| if h < 1_500 { (18.0, 0.93) } else { (20.0, 0.5) }).collect();
         let (first, _) = once_from(Sensitivity::Sensitive, DEFAULT_DECLINE, &year, 1.0, 0.0);
         let (peak, _, end) = settled(Sensitivity::Sensitive, DEFAULT_DECLINE, &year, 1.0, 0.0);
         assert!(peak > first && end < peak, "{first} {peak} {end}");

@@ -110,6 +110,16 @@ impl Wall {
         }
     }
 
+    /// Returns where a place is, to stand behind a verb: `in plywood`, `between plywood and brick`, `at the inside face`.
+    pub fn whereabouts(&self, place: Place) -> String {
+        let name = self.name(place);
+        match place {
+            Place::Layer(_) => format!("in {name}"),
+            Place::Interface(_) if name.starts_with("between") => name,
+            Place::Interface(_) => format!("at {name}"),
+        }
+    }
+
     /// Checks that the parts fit.
     ///
     /// # Errors

@@ -89,6 +89,8 @@ pub struct Input<'a> {
     pub details: &'a Details,
     /// The year of the building as it will be used, when one was run.
     pub year: Option<&'a YearResult>,
+    /// Whether the assemblies stay dry, when that was run.
+    pub moisture: Option<&'a year::dry::DryReport>,
     /// Hash of the inputs; its first eight digits are the revision.
     pub revision: &'a str,
 }
@@ -187,10 +189,13 @@ fn where_we_stand(input: &Input<'_>, reader: Reader) -> maud::Markup {
 fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
     let assemblies: Vec<AssemblySheet> = adapt::sections(input.building, reader)
         .into_iter()
-        .map(|(id, section)| {
+        .map(|(id, mut section)| {
             let assembly = &input.building.assemblies[id.0];
             let working = input.workings.iter().find(|w| w.assembly == assembly.name);
             let ([area_m2, enclosure_m2], where_used) = adapt::area_and_use(input.building, id);
+            let moisture =
+                if enclosure_m2 > 0.0 { sheet::moisture::part(input.moisture, &assembly.name) } else { None };
+            sheet::moisture::levels(&mut section, moisture.as_ref(), reader);
             AssemblySheet {
                 section,
                 u_w_m2k: working.map(|w| w.u_w_m2k),
@@ -202,6 +207,7 @@ fn fabric(input: &Input<'_>, reader: Reader) -> maud::Markup {
                     .into_iter()
                     .chain(working.iter().flat_map(|w| w.notes.clone()))
                     .collect(),
+                moisture,
             }
         })
         .collect();

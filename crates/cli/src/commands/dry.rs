@@ -17,7 +17,8 @@ pub fn run(options: &Dry, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, problems) = project::open(&options.folder)?;
     terminal.say(&problems.render(terminal.style()));
     let wetting = options.wet.as_deref().map(wetting).transpose()?;
-    let told = terminal.busy("running the walls through their years", |_| work_out(&project, options, wetting));
+    let told =
+        terminal.busy("running the walls through their years", |_| work_out(&project, options, wetting));
     let (report, notice) = told.map_err(|error| Failure::CommandLine {
         message: format!("this was not run: {error}"),
         hint: "windtight check says what the book lacks; windtight dry alone lists the assemblies".to_owned(),
@@ -60,7 +61,10 @@ fn wetting(text: &str) -> Result<Wetting, Failure> {
         text.split_once('=').ok_or_else(|| wrong(format!("\"{text}\" names no amount of water")))?;
     let reading = quantity::read(amount, Dimension::ArealDensity).map_err(|e| wrong(e.to_string()))?;
     if !(reading.value > 0.0 && reading.value <= 20.0) {
-        return Err(wrong(format!("{} is not an amount of water above 0 and at most 20 kg/m²", amount.trim())));
+        return Err(wrong(format!(
+            "{} is not an amount of water above 0 and at most 20 kg/m²",
+            amount.trim()
+        )));
     }
     Ok(Wetting { layer: layer.trim().to_owned(), added_kg_m2: reading.value })
 }
@@ -131,7 +135,8 @@ fn row(case: &CaseReport) -> Vec<String> {
 }
 
 fn in_detail(out: &mut String, case: &CaseReport, close: bool, terminal: &Terminal) {
-    let head = format!("{}, {} ({})", clean(&case.assembly), clean(&case.side), clean(&case.spaces.join(", ")));
+    let head =
+        format!("{}, {} ({})", clean(&case.assembly), clean(&case.side), clean(&case.spaces.join(", ")));
     let _ = writeln!(out, "{}", terminal.strong(&head));
     let mut say = |text: &str| out.push_str(&terminal.paragraph(&clean(text), "  "));
     say(&case.water.sentence);
@@ -207,7 +212,9 @@ fn drying_table(out: &mut String, test: &DryingTest, terminal: &Terminal) {
             .chain(months.iter().map(|m| climate::calendar::MONTHS[*m].to_owned()))
             .collect::<Vec<_>>(),
     ];
-    for (way, words) in [("both", "to both sides"), ("inside", "to the inside"), ("outside", "to the outside")] {
+    for (way, words) in
+        [("both", "to both sides"), ("inside", "to the inside"), ("outside", "to the outside")]
+    {
         let of = |m: &usize| test.cases.iter().find(|c| c.way == way && c.month == *m).and_then(|c| c.days);
         let cells = months.iter().map(|m| days(of(m), test.most_days));
         rows.push(std::iter::once(words.to_owned()).chain(cells).collect());
@@ -269,6 +276,8 @@ mod tests {
     fn water_is_read_with_its_layer() {
         let w = wetting("plywood = 200 g/m²").expect("read");
         assert_eq!((w.layer.as_str(), w.added_kg_m2), ("plywood", 0.2));
-        assert!(wetting("plywood").is_err() && wetting("plywood=3 m").is_err() && wetting("x=0 g/m²").is_err());
+        assert!(
+            wetting("plywood").is_err() && wetting("plywood=3 m").is_err() && wetting("x=0 g/m²").is_err()
+        );
     }
 }

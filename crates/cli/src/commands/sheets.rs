@@ -16,7 +16,8 @@ pub fn run(options: &Sheets, terminal: &Terminal) -> Result<Ended, Failure> {
     terminal.say(&report.render(terminal.style()));
     let out = options.out.clone().unwrap_or_else(|| options.folder.join("sheets"));
     let years = terminal.busy("running the year", |_| Years::run(&project));
-    let standing = standing(&project, &years);
+    let mut standing = standing(&project, &years);
+    project::dry::add_to(&mut standing, &project);
     let (index, number) = write(&project, &standing, &years, &out)?;
     terminal.print(&format!("{}\n", index.display()))?;
     terminal.say(&format!("{} drawn; open the first in any browser\n", count(number, "sheet")));
@@ -30,6 +31,7 @@ pub fn write(
     years: &Years,
     out: &Path,
 ) -> Result<(PathBuf, usize), Failure> {
+    let moisture = project::dry::at_hand(project);
     let workings = sheets::workings(&project.building, &project.building.values.nominal());
     let input = Input {
         standing,
@@ -37,6 +39,7 @@ pub fn write(
         workings: &workings,
         details: &project.details,
         year: years.real.as_ref().or(years.standard.as_ref()),
+        moisture: moisture.as_ref(),
         revision: project.inputs.text(),
     };
     let set = sheets::render(&input);

@@ -6,6 +6,7 @@
 pub mod axonometric;
 pub mod barrier;
 pub mod chart;
+pub mod damp;
 pub mod decimate;
 pub mod detail;
 pub mod hatch;

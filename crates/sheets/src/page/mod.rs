@@ -130,7 +130,12 @@ pub fn style() -> String {
         ("RULE", RULE),
         ("INK", INK),
     ];
-    let mut css = format!("{}{}", include_str!("style.css"), include_str!("joints.css"));
+    let mut css = format!(
+        "{}{}{}",
+        include_str!("style.css"),
+        include_str!("joints.css"),
+        include_str!("moisture.css")
+    );
     for (name, value) in named {
         css = css.replace(name, value);
     }

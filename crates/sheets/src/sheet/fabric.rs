@@ -44,6 +44,8 @@ pub struct AssemblySheet {
     pub where_used: String,
     /// What it cannot show: a fire or sound rating that stays open.
     pub cautions: Vec<String>,
+    /// Whether it stays dry; nothing for what parts rooms of ours.
+    pub moisture: Option<super::moisture::Part>,
 }
 
 /// A face of the axonometric in its list.
@@ -156,6 +158,7 @@ fn assembly(sheet: &AssemblySheet, reader: Reader) -> Markup {
                 @if !sheet.working.is_empty() { (working("working", &steps(&sheet.working))) }
                 (levels(drawn))
             }
+            @if let Some(part) = &sheet.moisture { (super::moisture::content(drawn, part, reader)) }
         }
     }
 }

@@ -5,6 +5,7 @@ pub mod fabric;
 pub mod gatherings;
 pub mod joint_details;
 pub mod joints;
+pub mod moisture;
 pub mod warm_cool;
 pub mod where_we_stand;
 

@@ -265,6 +265,7 @@ fn assemblies() -> Vec<AssemblySheet> {
         enclosure_m2: area,
         where_used: used.into(),
         cautions: vec![],
+        moisture: None,
     };
     vec![
         sheet(super::wall_with_levels(), 0.183, 222.0, "walls to outdoors"),

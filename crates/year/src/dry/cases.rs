@@ -7,11 +7,11 @@ use building::model::{AssemblyId, Beyond, Element, SpaceId};
 
 use super::rooms::RoomAir;
 
-/// Rooms share a run while their winter vapour pressures differ by no more than this, Pa (judgement: a tenth of what
-/// people add to a room).
-const SAME_VAPOUR_PA: f64 = 60.0;
+/// Rooms share a run while their winter vapour pressures differ by no more than this, Pa (judgement: a little over half of
+/// what lies between two humidity classes of ISO 13788); the dampest one's air is used.
+const SAME_VAPOUR_PA: f64 = 150.0;
 /// And their mean temperatures by no more than this, K.
-const SAME_TEMPERATURE_K: f64 = 1.0;
+const SAME_TEMPERATURE_K: f64 = 1.5;
 /// Hours of December to February, the year beginning in January.
 const WINTER: [std::ops::Range<usize>; 2] = [0..59 * 24, 334 * 24..365 * 24];
 
@@ -81,16 +81,16 @@ pub(crate) fn cases(building: &Building, air: &[RoomAir], outdoor_pa: &[f64]) ->
         let facing = Facing::of(element);
         // Beyond a neighbour there is neither sun nor rain: the direction does not matter, only up, down or sideways.
         let facing = if element.beyond == Beyond::Outside { facing } else { Facing { azimuth: 0, ..facing } };
-        let found = groups
-            .iter_mut()
-            .find(|g| g.0 == element.assembly && g.1 == facing && g.2 == element.beyond);
+        let found =
+            groups.iter_mut().find(|g| g.0 == element.assembly && g.1 == facing && g.2 == element.beyond);
         match found {
             Some(group) => group.3.push(element),
             None => groups.push((element.assembly, facing, element.beyond, vec![element])),
         }
     }
     groups.sort_by_key(|g| (g.0, g.1, g.2));
-    let excess: Vec<f64> = air.iter().map(|a| winter_mean(&a.vapour_pressure_pa) - winter_mean(outdoor_pa)).collect();
+    let excess: Vec<f64> =
+        air.iter().map(|a| winter_mean(&a.vapour_pressure_pa) - winter_mean(outdoor_pa)).collect();
     let warmth: Vec<f64> = air.iter().map(|a| numeric::sum::mean(&a.temperature_c)).collect();
     groups.into_iter().flat_map(|g| shared(building, g, &excess, &warmth)).collect()
 }

@@ -17,11 +17,11 @@ use numeric::beta::proportion_interval;
 use numeric::sobol::Stream;
 use rayon::prelude::*;
 
-use crate::error::YearError;
 use super::cases::Case;
 use super::report::{Chance, YearVerdict};
 use super::run::{self, YEAR_S};
 use super::{RainLaw, Scene, tell};
+use crate::error::YearError;
 
 /// Cases whose chances are run: the worst.
 pub const CHANCE_CASES: usize = 3;
@@ -87,7 +87,8 @@ fn one(scene: &Scene<'_>, case: &Case) -> Result<Option<Chance>, Vec<MoistureErr
         return Ok(None);
     }
     let (low, high) = proportion_interval(met as u64, n as u64, LEVEL).unwrap_or((0.0, 1.0));
-    let coarse = indices[SAMPLES].map_or_else(String::new, |(index, _)| format!(" (stated values on this grid: {index:.1})"));
+    let coarse = indices[SAMPLES]
+        .map_or_else(String::new, |(index, _)| format!(" (stated values on this grid: {index:.1})"));
     let lost = if n < SAMPLES { format!(" {} draws found no solution.", SAMPLES - n) } else { String::new() };
     let p = met as f64 / n as f64;
     Ok(Some(Chance {
@@ -134,7 +135,7 @@ fn sample(
     drive.outside.iter_mut().for_each(|s| s.rain_kg_m2s *= wetter);
     let mut s = run::coarse(&built.wall).ok()?;
     s.continue_from(settled).ok()?;
-    s.run(&drive, (YEARS - 1) as f64 * YEAR_S, |_| {}).ok()?;
+    s.run(&run::averaged(&drive, 3), (YEARS - 1) as f64 * YEAR_S, |_| {}).ok()?;
     let trace = s.record_on(&drive, YEAR_S).ok()?;
     let verdict = tell::verdict(&built, &trace, None, rain, false);
     Some(mould(&verdict))

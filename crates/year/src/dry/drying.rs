@@ -1,18 +1,19 @@
 //! The drying test of a case: days to inside, outside and both, months compared, what another membrane changes.
 
 use building::Resolved;
+use building::control::ControlKind;
 use building::model::LayerKind;
-use moisture::drive::{Drive, SideState};
+use moisture::drive::Drive;
 use moisture::drying::{self, Dry, Drying, Test, Way};
 use moisture::material::Sheet;
 use moisture::transport::{Cells, Options, Resolution, Start, Trace};
 use moisture::wall::{Contact, Wall};
 use rayon::prelude::*;
 
-use crate::error::YearError;
 use super::report::{DryingCase, DryingChange, DryingTest, Point};
 use super::walls::{self, Built};
 use super::{Done, Scene, run};
+use crate::error::YearError;
 
 /// What to wet, by name, and with how much.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,11 +29,11 @@ const USUAL_KG_M2: f64 = 0.2;
 /// A layer counts as dry when this share of the added water is left.
 const LEFT: f64 = 0.1;
 /// Days allowed.
-const MOST_DAYS: u32 = 240;
+const MOST_DAYS: u32 = 180;
 /// Months the wall is closed in.
 const MONTHS: [usize; 4] = [0, 3, 6, 9];
 /// Hours a period of the test's weather: means of these; no rain falls in it, so nothing is lost but the day's swing.
-const PERIOD_H: usize = 3;
+const PERIOD_H: usize = 6;
 /// How much tighter or opener the tightest layer is tried.
 const FACTOR: f64 = 4.0;
 /// Equivalent air layer of a sheet of 0.4 US perm, m.
@@ -66,7 +67,11 @@ pub(super) fn named(scene: &Scene<'_>, done: &Done, wetting: &Wetting) -> Result
             let names: Vec<&str> = layers.iter().rev().map(|l| l.name.as_str()).collect();
             Err(YearError::Missing {
                 item: format!("assembly.{}", done.report.assembly),
-                why: format!("it has no single layer \"{}\" that holds water; there are: {}", wetting.layer, names.join(", ")),
+                why: format!(
+                    "it has no single layer \"{}\" that holds water; there are: {}",
+                    wetting.layer,
+                    names.join(", ")
+                ),
             })
         }
     }
@@ -79,8 +84,11 @@ fn test(scene: &Scene<'_>, done: &Done, layer: usize, added_kg_m2: f64) -> Resul
         why: errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "),
     };
     let law = done.report.rain_law.unwrap_or(super::RainLaw::Ashrae160);
-    let drive = |built: &Built| {
-        scene.faces().drive(&done.case, built, law, false).map(|d| coarse(&d)).map_err(|e| refused(vec![e]))
+    let drive = |built: &Built| -> Result<Drive, YearError> {
+        let hourly = scene.faces().drive(&done.case, built, law, false).map_err(|e| refused(vec![e]))?;
+        let mut means = run::averaged(&hourly, PERIOD_H);
+        means.outside.iter_mut().for_each(|s| s.rain_kg_m2s = 0.0);
+        Ok(means)
     };
     let asked = Test { layer, added_kg_m2, dry: Dry::ShareLeft(LEFT), most_days: MOST_DAYS };
     let ways = [Way::Both, Way::Inside, Way::Outside];
@@ -113,7 +121,10 @@ fn runs(
     ways: &[Way],
 ) -> Result<Vec<Drying>, Vec<moisture::MoistureError>> {
     let starts = drying::month_starts(drive.inside.len());
-    let cells = Cells::graded(wall, Resolution { first_rain_m: 0.003, ..Resolution::default() });
+    // No rain and no front: few cells will do.
+    let few =
+        Resolution { first_rain_m: 0.004, first_m: 0.004, first_dry_m: 0.008, growth: 2.2, widest_m: 0.02 };
+    let cells = Cells::graded(wall, few);
     let options = Options { longest_step_s: drive.period_s, ..run::options() };
     let cases: Vec<(Way, usize)> = ways.iter().flat_map(|w| MONTHS.map(|m| (*w, m))).collect();
     cases
@@ -145,11 +156,16 @@ fn told(d: &Drying) -> DryingCase {
     DryingCase { way: way.to_owned(), month, days: d.days, above_kg_m2: above }
 }
 
-/// The wall with its tightest layer tighter and opener, and with a tight sheet on it.
+/// The wall with its vapour layer (the one so named, else the air barrier, else the tightest) tighter and opener, and with a
+/// tight sheet on it.
 fn variants(scene: &Scene<'_>, done: &Done) -> Vec<(String, Built)> {
-    let tightest = &done.report.openness.tightest;
     let assembly = &scene.building.assemblies[done.case.assembly.0];
-    let Some(place) = assembly.layers.iter().position(|l| l.name == *tightest) else { return Vec::new() };
+    let named = |kind| assembly.control_layers(kind).last();
+    let of_name = || assembly.layers.iter().position(|l| l.name == done.report.openness.tightest);
+    let Some(place) = named(ControlKind::Vapour).or_else(|| named(ControlKind::Air)).or_else(of_name) else {
+        return Vec::new();
+    };
+    let tightest = &assembly.layers[place].name;
     let mut out = Vec::new();
     if let LayerKind::Solid(id) = assembly.layers[place].kind {
         let m = &scene.building.materials[id.0];
@@ -162,7 +178,8 @@ fn variants(scene: &Scene<'_>, done: &Done) -> Vec<(String, Built)> {
                 other.0[key.0 as usize] = (other.0[key.0 as usize] * factor).max(1.0);
             }
             let rained_on = !done.built.wall.rain.is_empty() || !done.built.masonry.is_empty();
-            let built = walls::build(scene.building, assembly, run::direction(done.case.facing), rained_on, &other);
+            let built =
+                walls::build(scene.building, assembly, run::direction(done.case.facing), rained_on, &other);
             if let (true, Ok(built)) = (stated, built) {
                 out.push((format!("{tightest} {FACTOR:.0} times {word} to vapour"), built));
             }
@@ -180,36 +197,6 @@ fn variants(scene: &Scene<'_>, done: &Done) -> Vec<(String, Built)> {
     out
 }
 
-/// Means over periods of the test; no rain.
-fn coarse(drive: &Drive) -> Drive {
-    let mean_of = |list: &[SideState]| -> Vec<SideState> {
-        list.chunks(PERIOD_H)
-            .map(|c| {
-                let n = c.len() as f64;
-                let mean = |of: fn(&SideState) -> f64| c.iter().map(of).sum::<f64>() / n;
-                SideState {
-                    air_temperature_c: mean(|s| s.air_temperature_c),
-                    vapour_pressure_pa: mean(|s| s.vapour_pressure_pa),
-                    heat_film_w_m2k: mean(|s| s.heat_film_w_m2k),
-                    radiant_film_w_m2k: mean(|s| s.radiant_film_w_m2k),
-                    radiant_temperature_c: mean(|s| s.radiant_temperature_c),
-                    absorbed_w_m2: mean(|s| s.absorbed_w_m2),
-                    vapour_film_kg_m2spa: mean(|s| s.vapour_film_kg_m2spa),
-                    rain_kg_m2s: 0.0,
-                }
-            })
-            .collect()
-    };
-    let flow = |f: &Vec<f64>| f.chunks(PERIOD_H).map(|c| c.iter().sum::<f64>() / c.len() as f64).collect();
-    Drive {
-        period_s: drive.period_s * PERIOD_H as f64,
-        inside: mean_of(&drive.inside),
-        outside: mean_of(&drive.outside),
-        exchange_kg_m2s: drive.exchange_kg_m2s.iter().map(flow).collect(),
-        through_kg_m2s: flow(&drive.through_kg_m2s),
-    }
-}
-
 fn days(days: Option<u32>) -> String {
     match days {
         Some(1) => "1 day".to_owned(),
@@ -222,10 +209,8 @@ fn sentence(name: &str, added_kg_m2: f64, cases: &[DryingCase], changes: &[Dryin
     let of = |way: &str, month: usize| {
         cases.iter().find(|c| c.way == way && c.month == month).and_then(|c| c.days)
     };
-    let worst_month = MONTHS
-        .into_iter()
-        .max_by_key(|m| of("both", *m).unwrap_or(u32::MAX))
-        .unwrap_or(MONTHS[0]);
+    let worst_month =
+        MONTHS.into_iter().max_by_key(|m| of("both", *m).unwrap_or(u32::MAX)).unwrap_or(MONTHS[0]);
     let best_month =
         MONTHS.into_iter().min_by_key(|m| of("both", *m).unwrap_or(u32::MAX)).unwrap_or(MONTHS[0]);
     let month = |m: usize| climate::calendar::MONTHS[m];
@@ -238,7 +223,11 @@ fn sentence(name: &str, added_kg_m2: f64, cases: &[DryingCase], changes: &[Dryin
         days(of("outside", worst_month)),
     );
     if best_month != worst_month && of("both", best_month) != of("both", worst_month) {
-        text.push_str(&format!("; closed in {}: {} to both", month(best_month), days(of("both", best_month))));
+        text.push_str(&format!(
+            "; closed in {}: {} to both",
+            month(best_month),
+            days(of("both", best_month))
+        ));
     }
     text.push('.');
     let at = MONTHS.iter().position(|m| *m == worst_month).unwrap_or(0);

@@ -88,13 +88,7 @@ impl<'a> Scene<'a> {
     }
 
     fn faces(&self) -> Faces<'_> {
-        Faces {
-            building: self.building,
-            r: self.r,
-            outdoors: &self.outdoors,
-            rooms: &self.rooms,
-            neighbours: &self.neighbours,
-        }
+        Faces { outdoors: &self.outdoors, rooms: &self.rooms, neighbours: &self.neighbours }
     }
 
     fn built(&self, case: &Case) -> Result<Built, Vec<String>> {
@@ -127,9 +121,8 @@ impl<'a> Scene<'a> {
         let built = self.built(case).map_err(refused)?;
         let (rain, sums) = self.rain(case);
         let law = sums.map_or(RainLaw::Ashrae160, |s| s.wetter());
-        let words = |errors: Vec<moisture::MoistureError>| {
-            refused(errors.iter().map(ToString::to_string).collect())
-        };
+        let words =
+            |errors: Vec<moisture::MoistureError>| refused(errors.iter().map(ToString::to_string).collect());
         let faces = self.faces();
         let drive = |design| faces.drive(case, &built, law, design).map_err(|e| words(vec![e]));
         let ran = run::run(&built.wall, &drive(false)?, &drive(true)?).map_err(words)?;
@@ -137,14 +130,7 @@ impl<'a> Scene<'a> {
         Ok(Done { case: case.clone(), built, ran, rain, report })
     }
 
-    fn tell(
-        &self,
-        case: &Case,
-        built: &Built,
-        ran: &Ran,
-        rain: Rain,
-        sums: Option<RainSums>,
-    ) -> CaseReport {
+    fn tell(&self, case: &Case, built: &Built, ran: &Ran, rain: Rain, sums: Option<RainSums>) -> CaseReport {
         let assembly = &self.building.assemblies[case.assembly.0];
         let mean = tell::verdict(built, &ran.mean, None, rain, self.pocketed(case));
         let design = tell::verdict(built, &ran.design, Some(&ran.mean), rain, self.pocketed(case));

@@ -3,7 +3,7 @@
 use building::model::{Beyond, RoofShape};
 use building::plan::Terrain;
 use building::{Building, Resolved};
-use climate::rain::{WallExposure, airfield_index_l_m2, deposit_kg_m2h};
+use climate::rain::{WallExposure, deposit_kg_m2h};
 use climate::tilted::{Plane, PlaneYear, year as tilted_year};
 use climate::{Climate, HOURS, sky, synthetic_rain};
 use matter::moist_air;
@@ -47,14 +47,14 @@ pub const DESIGN_COLDER_K: f64 = 2.0;
 /// Its rain is more by this share: a year in ten where years scatter by 15 % (judgement).
 pub const DESIGN_MORE_RAIN: f64 = 0.19;
 
-/// Exposure by terrain: ASHRAE 160's factor below 10 m, and roughness, obstruction and wall factor of ISO 15927-3. The
+/// Exposure by terrain: ASHRAE 160's factor below 10 m (severe, medium, sheltered by trees and buildings), and roughness, obstruction and wall factor of ISO 15927-3. The
 /// values are middles of the standards' ranges (recalled), the choice is a judgement.
 fn exposure(terrain: Terrain) -> (f64, WallExposure) {
     let iso = |roughness, obstruction| WallExposure { roughness, topography: 1.0, obstruction, wall: 0.4 };
     match terrain {
         Terrain::Open => (1.4, iso(1.0, 1.0)),
-        Terrain::Country => (1.4, iso(0.85, 0.7)),
-        Terrain::Suburb => (1.0, iso(0.7, 0.5)),
+        Terrain::Country => (1.0, iso(0.85, 0.7)),
+        Terrain::Suburb => (0.7, iso(0.7, 0.5)),
         Terrain::Town => (0.7, iso(0.6, 0.4)),
     }
 }
@@ -170,11 +170,6 @@ impl Outdoors {
             _ => self.sum_spread,
         };
         RainSums { ashrae_kg_m2: of(RainLaw::Ashrae160), iso_kg_m2: of(RainLaw::Iso15927), spread }
-    }
-
-    /// The yearly airfield index of a direction, l/m².
-    pub fn airfield_index(&self, facing: Facing) -> Option<f64> {
-        airfield_index_l_m2(&self.climate, facing.azimuth_deg())
     }
 
     fn rain_on(&self, facing: Facing, law: RainLaw, hour: usize) -> f64 {
@@ -306,7 +301,11 @@ fn deposition(building: &Building) -> f64 {
         .map(|roof| match roof.form {
             RoofShape::Flat => 0.5,
             RoofShape::Shed { slope, .. } | RoofShape::Gable { slope, .. } => {
-                if slope < 0.33 { 0.5 } else { 0.35 }
+                if slope < 0.33 {
+                    0.5
+                } else {
+                    0.35
+                }
             }
         })
         .fold(None, |worst: Option<f64>, d| Some(worst.map_or(d, |w| w.max(d))))

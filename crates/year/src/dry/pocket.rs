@@ -30,6 +30,8 @@ const OPEN_SHARE: f64 = 0.25;
 const LAG_H: f64 = 720.0;
 /// Library row of the timber.
 const TIMBER: &str = "timber-450";
+/// Vapour alone takes wood no further than the saturation of its fibres, kg/kg (common practice, no source).
+const FIBRES_FULL: f64 = 0.30;
 /// Decay needs warmth: °C (common practice, no source).
 const DECAY_ABOVE_C: f64 = 5.0;
 
@@ -121,7 +123,7 @@ fn end_moisture(
             let of_masonry = masonry.humidity * saturation_pressure(masonry.temperature_c);
             let pv = of_masonry + share * (room.vapour_pressure_pa[h] - of_masonry);
             let humidity = (pv / saturation_pressure(t)).clamp(0.0, 0.999);
-            timber.water_kg_m3(humidity, t) / timber.density_kg_m3
+            (timber.water_kg_m3(humidity, t) / timber.density_kg_m3).min(FIBRES_FULL)
         })
         .collect();
     let mut now = numeric::sum::mean(&target);

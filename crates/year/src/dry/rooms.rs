@@ -40,8 +40,7 @@ pub(crate) fn air(
         other => other?,
     };
     let model = frame.model(r)?;
-    let year =
-        kernel::run(&frame.drivers, &model, &Options { trace: true, co2: false, ..frame.options })?;
+    let year = kernel::run(&frame.drivers, &model, &Options { trace: true, co2: false, ..frame.options })?;
     let trace = year.trace.unwrap_or_default();
     let (zones, steps) = (frame.zones.count(), frame.drivers.steps_per_hour);
     let pressure = frame.drivers.pressure_pa;

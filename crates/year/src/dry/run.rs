@@ -1,7 +1,6 @@
 //! A case through its years: to a state that repeats on a coarse grid, then placed cells, a mean year and a design year.
 
 use building::model::{Beyond, SpaceId};
-use building::{Building, Resolved};
 use fabric::layers::film::Direction;
 use moisture::MoistureError;
 use moisture::drive::{Drive, SideState};
@@ -24,6 +23,8 @@ const MOST_YEARS: [usize; 2] = [12, 3];
 const CELLS_A_LAYER: usize = 8;
 /// Fewest and most cells.
 const CELLS: [usize; 2] = [40, 72];
+/// Hours over which the weather is averaged while a wall runs to its repeating state; 8 760 divides by it.
+const SPIN_UP_H: usize = 3;
 /// Height a cavity's air rises through, m (a storey; judgement).
 const CAVITY_HEIGHT_M: f64 = 2.6;
 /// Loss of a cavity's openings and way, velocity heads (middle of the usual range; common practice, no source).
@@ -89,29 +90,56 @@ pub(crate) fn run(wall: &Wall, mean: &Drive, design: &Drive) -> Result<Ran, Vec<
 
 /// A run on few cells: cheap, and near enough to begin from.
 pub(crate) fn coarse(wall: &Wall) -> Result<Simulation, Vec<MoistureError>> {
-    let few = Resolution {
-        first_rain_m: 0.003,
-        first_m: 0.006,
-        first_dry_m: 0.012,
-        growth: 2.5,
-        widest_m: 0.03,
-    };
-    let options = Options { water_tolerance_kg_m2: 0.05, ..options() };
+    let few =
+        Resolution { first_rain_m: 0.003, first_m: 0.006, first_dry_m: 0.012, growth: 2.5, widest_m: 0.03 };
+    let options =
+        Options { water_tolerance_kg_m2: 0.05, longest_step_s: SPIN_UP_H as f64 * 3600.0, ..options() };
     Simulation::new(wall, &Cells::graded(wall, few), options)
 }
 
-/// Runs to a repeating state on few cells.
-pub(crate) fn spin_up(wall: &Wall, drive: &Drive) -> Result<(Simulation, Vec<f64>, bool), Vec<MoistureError>> {
+/// Means of a drive over longer periods: rain keeps its sum, a day keeps its swing as far as the periods show it.
+pub(crate) fn averaged(drive: &Drive, hours: usize) -> Drive {
+    let mean_of = |list: &[SideState]| -> Vec<SideState> {
+        list.chunks(hours)
+            .map(|c| {
+                let n = c.len() as f64;
+                let mean = |of: fn(&SideState) -> f64| c.iter().map(of).sum::<f64>() / n;
+                SideState {
+                    air_temperature_c: mean(|s| s.air_temperature_c),
+                    vapour_pressure_pa: mean(|s| s.vapour_pressure_pa),
+                    heat_film_w_m2k: mean(|s| s.heat_film_w_m2k),
+                    radiant_film_w_m2k: mean(|s| s.radiant_film_w_m2k),
+                    radiant_temperature_c: mean(|s| s.radiant_temperature_c),
+                    absorbed_w_m2: mean(|s| s.absorbed_w_m2),
+                    vapour_film_kg_m2spa: mean(|s| s.vapour_film_kg_m2spa),
+                    rain_kg_m2s: mean(|s| s.rain_kg_m2s),
+                }
+            })
+            .collect()
+    };
+    let flow = |f: &[f64]| f.chunks(hours).map(|c| c.iter().sum::<f64>() / c.len() as f64).collect();
+    Drive {
+        period_s: drive.period_s * hours as f64,
+        inside: mean_of(&drive.inside),
+        outside: mean_of(&drive.outside),
+        exchange_kg_m2s: drive.exchange_kg_m2s.iter().map(|f| flow(f)).collect(),
+        through_kg_m2s: flow(&drive.through_kg_m2s),
+    }
+}
+
+/// Runs to a repeating state on few cells, through means of a few hours.
+pub(crate) fn spin_up(
+    wall: &Wall,
+    drive: &Drive,
+) -> Result<(Simulation, Vec<f64>, bool), Vec<MoistureError>> {
     let mut s = coarse(wall)?;
     s.start(12.0, &vec![Start::Humidity(0.7); wall.layers.len()])?;
-    let (ends, repeats) = s.run_to_repeat(drive, REPEATS, MOST_YEARS[0])?;
+    let (ends, repeats) = s.run_to_repeat(&averaged(drive, SPIN_UP_H), REPEATS, MOST_YEARS[0])?;
     Ok((s, ends, repeats))
 }
 
 /// What acts on both faces of a case.
 pub(crate) struct Faces<'a> {
-    pub building: &'a Building,
-    pub r: &'a Resolved,
     pub outdoors: &'a Outdoors,
     pub rooms: &'a [RoomAir],
     pub neighbours: &'a [Vec<f64>],

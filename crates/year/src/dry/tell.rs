@@ -10,7 +10,9 @@ use moisture::transport::Trace;
 use moisture::vapour_open::{self, Element};
 use moisture::wall::Place;
 
-use super::report::{Estimate, LayerYear, LevelYear, Monthly, Openness, PlaneYear, Point, Status, Water, YearVerdict};
+use super::report::{
+    Estimate, LayerYear, LevelYear, Monthly, Openness, PlaneYear, Point, Status, Water, YearVerdict,
+};
 use super::walls::Built;
 
 /// Weeks shown; the year's last day belongs to the last.
@@ -165,15 +167,20 @@ pub(crate) fn water(ends_kg_m2: &[f64], repeats: bool) -> Water {
     // The coarse grid's last year and the fine grid's first are not comparable to a part in a hundred.
     let last = *ends_kg_m2.last().unwrap_or(&0.0);
     let (course, sentence) = if repeats {
-        ("settled", format!("The water repeats itself from year to year, at {last:.1} kg/m² on New Year's Eve."))
+        (
+            "settled",
+            format!("The water repeats itself from year to year, at {last:.1} kg/m² on New Year's Eve."),
+        )
     } else {
         match judge::year_on_year(ends_kg_m2) {
-            YearOnYear::Settled(end) => {
-                ("settled", format!("The wall's water is steady at {end:.1} kg/m², single layers still shift."))
-            }
-            YearOnYear::Drying(to) => {
-                ("drying", format!("The wall still dries after {} years, toward {to:.1} kg/m².", ends_kg_m2.len()))
-            }
+            YearOnYear::Settled(end) => (
+                "settled",
+                format!("The wall's water is steady at {end:.1} kg/m², single layers still shift."),
+            ),
+            YearOnYear::Drying(to) => (
+                "drying",
+                format!("The wall still dries after {} years, toward {to:.1} kg/m².", ends_kg_m2.len()),
+            ),
             YearOnYear::Gathering(Some(to)) => {
                 ("gathering", format!("Water grows from year to year, toward {to:.1} kg/m²."))
             }
@@ -201,7 +208,12 @@ pub(crate) fn estimates(built: &Built) -> Vec<Estimate> {
 }
 
 /// The monthly method, and why it differs from the run where it does.
-pub(crate) fn monthly_beside(built: &Built, months: &[monthly::Month], run: &YearVerdict, rained: bool) -> Monthly {
+pub(crate) fn monthly_beside(
+    built: &Built,
+    months: &[monthly::Month],
+    run: &YearVerdict,
+    rained: bool,
+) -> Monthly {
     let layers: Vec<monthly::Layer> = built
         .planes
         .iter()
@@ -302,12 +314,16 @@ pub(crate) fn openness(built: &Built, roof: bool) -> Openness {
 
 /// The answer in a sentence or two.
 pub(crate) fn sentence(mean: &YearVerdict, design: &YearVerdict) -> String {
-    if let Some(open) = mean.open().filter(|_| mean.governing().is_none() || mean.status == Status::NotJudged) {
+    if let Some(open) = mean.open().filter(|_| mean.governing().is_none() || mean.status == Status::NotJudged)
+    {
         return format!("{} {}", capital(&open.sentence), "No verdict.").replace("  ", " ");
     }
     let Some(g) = design.governing().or_else(|| mean.governing()) else {
         return "Nothing in it was judged.".to_owned();
     };
+    if g.margin.is_some_and(|m| m > 0.99) {
+        return "Nothing in it comes near a limit, not even in a year in ten.".to_owned();
+    }
     let same = mean.points.iter().find(|p| p.place == g.place && p.limit == g.limit);
     let margin = g.margin.unwrap_or(0.0);
     let room = if margin >= 0.0 {
@@ -325,7 +341,7 @@ pub(crate) fn sentence(mean: &YearVerdict, design: &YearVerdict) -> String {
         "index" => format!(" In a mean year {v:.1}."),
         "kg/kg" => format!(" In a mean year {:.0} %.", 100.0 * v),
         "kg/m²" => format!(" In a mean year {:.0} g/m².", 1000.0 * v),
-        _ => format!(" In a mean year {v:.0}."),
+        unit => format!(" In a mean year {v:.0} {unit}."),
     });
     let when = g.when.as_ref().map_or_else(String::new, |w| format!(", worst about {w}"));
     let said = g.sentence.trim_end_matches('.');
@@ -334,10 +350,14 @@ pub(crate) fn sentence(mean: &YearVerdict, design: &YearVerdict) -> String {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 fn lower(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().collect::<String>() + letters.as_str())
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_lowercase().collect::<String>() + letters.as_str())
 }

@@ -122,7 +122,8 @@ impl Work {
     }
 
     fn sheet(&mut self, layer: &ModelLayer, row: &matter::Material, thickness_m: f64) {
-        let of = |sd: Option<f64>, mu: Option<f64>| sd.or(mu.map(|mu| mu * thickness_m)).map(|m| m.min(TIGHT_M));
+        let of =
+            |sd: Option<f64>, mu: Option<f64>| sd.or(mu.map(|mu| mu * thickness_m)).map(|m| m.min(TIGHT_M));
         let Some(dry) = of(row.sd_dry_m, row.mu_dry) else {
             self.missing.push(format!("{}: give its vapour factor or equivalent air layer", layer.name));
             return;
@@ -255,7 +256,8 @@ impl Work {
         proper: usize,
     ) -> Sensitivity {
         let of_layer = |k: usize| -> Sensitivity {
-            let own = self.rows[k].as_ref().map_or(Sensitivity::Medium, |row| Sensitivity::of_family(row.family));
+            let own =
+                self.rows[k].as_ref().map_or(Sensitivity::Medium, |row| Sensitivity::of_family(row.family));
             let bridge = assembly.layers[model_layer[k]].bridge.as_ref();
             let family = bridge.and_then(|b| building.materials[b.material.0].family);
             family.map_or(own, |f| own.min(Sensitivity::of_family(f)))
@@ -278,7 +280,8 @@ fn joined(there: &Contact, sheet: Sheet) -> Contact {
 }
 
 fn is_sheet(row: &matter::Material, thickness_m: f64) -> bool {
-    let thin = matches!(row.family, Family::Membrane | Family::Plastic | Family::Metal) && thickness_m <= SHEET_M;
+    let thin =
+        matches!(row.family, Family::Membrane | Family::Plastic | Family::Metal) && thickness_m <= SHEET_M;
     thin || row.sd_dry_m.is_some()
 }
 
