@@ -191,3 +191,25 @@ fn what_the_book_leaves_out_is_listed() {
     let both = run(dir.path(), &["check", "narrow-house", "--explain", "--json"]);
     assert_eq!(both.status.code(), Some(2), "a list for people and one for programs are not mixed");
 }
+
+#[test]
+fn dry_speaks_json_and_words_and_status_shows_what_was_run() {
+    let dir = house();
+    let before = out(&run(dir.path(), &["status", "narrow-house", "--json"]));
+    assert!(before.contains("not yet run: windtight dry"), "{before}");
+    let told = run(dir.path(), &["dry", "narrow-house"]);
+    assert!(matches!(told.status.code(), Some(0 | 1)), "{}", err(&told));
+    assert!(out(&told).contains("licensed designer"), "{}", out(&told));
+    let json = out(&run(dir.path(), &["dry", "narrow-house", "--json"]));
+    holds("dry.schema.json", &json);
+    let after = out(&run(dir.path(), &["status", "narrow-house", "--json"]));
+    holds("status.schema.json", &after);
+    assert!(after.contains("moisture.street-wall") && !after.contains("not yet run"), "{after}");
+    for wrong in [
+        &["dry", "narrow-house", "--assembly", "no-such"][..],
+        &["dry", "narrow-house", "--assembly", "roof", "--wet", "no-such=200 g/m²"],
+        &["dry", "narrow-house", "--assembly", "roof", "--wet", "200 g/m²"],
+    ] {
+        assert_eq!(run(dir.path(), wrong).status.code(), Some(2), "{wrong:?}");
+    }
+}

@@ -39,6 +39,16 @@ fn wall() -> Wall {
     Wall::new(layers)
 }
 
+/// Cells by the error estimate, as walls of buildings are run.
+fn placed(count: usize) -> Cells {
+    let wall = wall();
+    let drive = invented::drive(&OutsideFace::default()).expect("whole");
+    let start = [Start::Humidity(0.7); 8];
+    Cells::graded(&wall, Resolution::default())
+        .placed(&wall, Options::default(), (12.0, &start), &drive, YEAR_S / 12.0, count)
+        .expect("trial")
+}
+
 fn run(cells: &Cells, options: Options) -> Trace {
     let wall = wall();
     let drive = invented::drive(&OutsideFace::default()).expect("whole");
@@ -89,15 +99,8 @@ fn report() {
     }
     println!("mean water {water:.2} kg/m², rain taken in {:.0} kg/m²", reference.crossed.rain_kg_m2);
     let usual = Cells::graded(&wall, Resolution::default());
-    let drive = invented::drive(&OutsideFace::default()).expect("whole");
     let mut list = vec![("usual".to_owned(), usual.clone())];
-    for count in [48, 64, 80] {
-        let start = [Start::Humidity(0.7); 8];
-        let placed = usual
-            .placed(&wall, Options::default(), (12.0, &start), &drive, YEAR_S / 12.0, count)
-            .expect("trial");
-        list.push((format!("placed {count}"), placed));
-    }
+    list.extend([48, 56, 64].map(|count| (format!("placed {count}"), placed(count))));
     for (name, cells) in &list {
         for tolerance in [0.01, 0.02] {
             let options = Options { water_tolerance_kg_m2: tolerance, ..Options::default() };
@@ -136,6 +139,6 @@ fn main() {
 
 #[divan::bench(sample_count = 5)]
 fn eight_layers_one_year_with_rain(bencher: divan::Bencher) {
-    let cells = Cells::graded(&wall(), Resolution::default());
+    let cells = placed(56);
     bencher.bench(|| run(divan::black_box(&cells), Options::default()));
 }

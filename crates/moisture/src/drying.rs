@@ -57,6 +57,8 @@ pub struct Drying {
     pub water_kg_m2: [f64; 3],
     /// Water in the layer day by day, kg/m².
     pub daily_kg_m2: Vec<f64>,
+    /// What of it is there only because the layer was wetted, day by day, kg/m²; empty where dryness is not judged by it.
+    pub left_kg_m2: Vec<f64>,
 }
 
 impl Drying {
@@ -114,6 +116,7 @@ pub fn run(
         days: None,
         water_kg_m2: [before, after, after],
         daily_kg_m2: Vec::with_capacity(test.most_days as usize),
+        left_kg_m2: Vec::new(),
     };
     for day in 1..=test.most_days {
         s.run(&drive, 86_400.0, |_| {})?;
@@ -124,7 +127,9 @@ pub fn run(
         let dry = match test.dry {
             Dry::ShareLeft(share) => {
                 unwetted.run(&drive, 86_400.0, |_| {})?;
-                left - unwetted.layer_water_kg_m2(test.layer) <= share * test.added_kg_m2
+                let more = left - unwetted.layer_water_kg_m2(test.layer);
+                out.left_kg_m2.push(more);
+                more <= share * test.added_kg_m2
             }
             Dry::Water(water) => wettest <= water,
             Dry::MassShare(share) => wettest <= material.water_of_mass_share(share),

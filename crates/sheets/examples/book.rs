@@ -16,12 +16,14 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .ok();
     let standing = standing(&project, &Years::run(&project));
     let workings = sheets::workings(building, &building.values.nominal());
+    let moisture = project::dry::at_hand(&project);
     let input = sheets::Input {
         standing: &standing,
         building,
         workings: &workings,
         details: &project.details,
         year: year.as_ref(),
+        moisture: moisture.as_ref(),
         revision: project.inputs.text(),
     };
     for sheet in sheets::render(&input) {

@@ -52,6 +52,7 @@ pub fn page(standing: &Standing, folder: &str, all: bool, terminal: &Terminal) -
     out.push_str(&columns(&rows, terminal.width(), 2));
     out.push('\n');
     open(&mut out, standing, all, terminal);
+    moisture(&mut out, standing, folder, all, terminal);
     for step in standing.next.iter().take(if all { usize::MAX } else { 3 }) {
         let text = format!("next: {} ({})", clean(&step.what), clean(&lower(&step.why)));
         out.push_str(&terminal.paragraph(&text, "  "));
@@ -125,6 +126,23 @@ fn holds_back(standing: &Standing, f: &Finding) -> String {
         format!("an alternative is met; {text}")
     } else {
         text
+    }
+}
+
+/// Whether the assemblies stay dry: the nearest to failing, or that it was not run.
+fn moisture(out: &mut String, standing: &Standing, folder: &str, all: bool, terminal: &Terminal) {
+    if standing.finding(project::dry::NOT_RUN).is_some() {
+        let text = format!("moisture: not yet run: windtight dry {folder}");
+        out.push_str(&terminal.paragraph(&text, "  "));
+        return;
+    }
+    let found: Vec<&Finding> = standing.findings.iter().filter(|f| f.id.starts_with("moisture.")).collect();
+    let Some(first) = found.first() else { return };
+    let beyond = found.iter().filter(|f| f.status == Outcome::NotMet).count();
+    let lead = format!("moisture: {beyond} of {} assemblies beyond a limit", found.len());
+    out.push_str(&terminal.paragraph(&format!("{lead}; {}", clean(&first.sentence)), "  "));
+    for finding in found.iter().skip(1).filter(|_| all) {
+        out.push_str(&terminal.paragraph(&clean(&finding.sentence), "    "));
     }
 }
 

@@ -158,7 +158,7 @@ fn assembly(sheet: &AssemblySheet, reader: Reader) -> Markup {
                 @if !sheet.working.is_empty() { (working("working", &steps(&sheet.working))) }
                 (levels(drawn))
             }
-            @if let Some(part) = &sheet.moisture { (super::moisture::content(drawn, part, reader)) }
+            @if let Some(part) = &sheet.moisture { (super::moisture::content(drawn, part)) }
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Moisture on the Fabric sheet: under each assembly its verdict, its strips, its drying test.
 
 use maud::{Markup, html};
-use year::dry::report::{CaseReport, DryReport, DryingTest, Status};
+use year::dry::report::{CaseReport, DryReport, DryingTest, LevelYear, Status};
 
 use crate::draw::chart::{Format, LineChart, Reference, Series, line_chart};
 use crate::draw::damp::{DampYear, Strip, damp_year};
@@ -43,7 +43,7 @@ pub fn levels(section: &mut Section, part: Option<&Part>, reader: Reader) {
         if reader.british { format!("{number} {short}") } else { format!("{short} {number}") }
     };
     let warmth = |c: f64| reader.show(c, Dimension::Temperature);
-    for level in &case.levels {
+    for level in told_apart(&case.levels) {
         if let Some(slot) = levels.get_mut(level.interface) {
             *slot = Some(Level {
                 coldest: format!("{} {}", warmth(level.coldest_c), when(&level.coldest_when)),
@@ -55,9 +55,23 @@ pub fn levels(section: &mut Section, part: Option<&Part>, reader: Reader) {
     section.levels = levels;
 }
 
+/// Most figures that stand side by side under a wall without running into one another.
+const MOST_LEVELS: usize = 7;
+
+/// The levels worth drawing: of neighbours that hardly differ in their coldest, one goes, until the others have room. The
+/// faces stay.
+fn told_apart(levels: &[LevelYear]) -> Vec<&LevelYear> {
+    let mut kept: Vec<&LevelYear> = levels.iter().collect();
+    while kept.len() > MOST_LEVELS {
+        let apart = |k: usize| (kept[k].coldest_c - kept[k - 1].coldest_c).abs();
+        let Some(least) = (1..kept.len() - 1).min_by(|a, b| apart(*a).total_cmp(&apart(*b))) else { break };
+        kept.remove(least);
+    }
+    kept
+}
+
 /// Draws the part.
-pub fn content(section: &Section, part: &Part, reader: Reader) -> Markup {
-    let _ = reader;
+pub fn content(section: &Section, part: &Part) -> Markup {
     match part {
         Part::NotRun => html! {
             div.dry { p.soft { "Whether it stays dry was not yet run: windtight dry." } }

@@ -152,8 +152,7 @@ fn told(d: &Drying) -> DryingCase {
     };
     let periods = 8_760 / PERIOD_H;
     let month = drying::month_starts(periods).iter().position(|s| *s == d.begins).unwrap_or(0);
-    let above = d.daily_kg_m2.iter().map(|w| w - d.water_kg_m2[0]).collect();
-    DryingCase { way: way.to_owned(), month, days: d.days, above_kg_m2: above }
+    DryingCase { way: way.to_owned(), month, days: d.days, above_kg_m2: d.left_kg_m2.clone() }
 }
 
 /// The wall with its vapour layer (the one so named, else the air barrier, else the tightest) tighter and opener, and with a

@@ -181,7 +181,7 @@ pub struct DryingCase {
     pub month: usize,
     /// Days until nine tenths of the added water are gone; absent when not within the days allowed.
     pub days: Option<u32>,
-    /// Water above where it began, day by day, kg/m².
+    /// What of the added water is left in the layer, day by day, kg/m²: over the same wall not wetted.
     pub above_kg_m2: Vec<f64>,
 }
 
