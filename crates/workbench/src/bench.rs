@@ -47,7 +47,9 @@ impl Good {
         let began = Instant::now();
         let project = project.with_joints();
         let years = Years::run(&project);
-        let standing = standing(&project, &years);
+        let mut standing = standing(&project, &years);
+        project::dry::add_to(&mut standing, &project);
+        let moisture = project::dry::at_hand(&project);
         let workings = sheets::workings(&project.building, &project.building.values.nominal());
         let input = Input {
             standing: &standing,
@@ -55,6 +57,7 @@ impl Good {
             workings: &workings,
             details: &project.details,
             year: years.real.as_ref().or(years.standard.as_ref()),
+            moisture: moisture.as_ref(),
             revision: project.inputs.text(),
         };
         let contents =

@@ -125,6 +125,7 @@ impl Desk<'_> {
                     workings: &workings,
                     details: &good.project.details,
                     year: None,
+                    moisture: None,
                     revision: good.project.inputs.text(),
                 };
                 let block = good.said.block(&input, reader(&good.standing));
