@@ -112,8 +112,12 @@ pub struct Building {
     pub ventilation: Vec<Ventilation>,
     /// Heating, cooling, hot water plant as the book says.
     pub plant: Vec<plan::PlantPlan>,
+    /// Plant of other layouts that the owner weighs against the drawn one; no run uses it unasked.
+    pub plant_options: Vec<plan::PlantPlan>,
     /// Hot water.
     pub hot_water: plan::HotWaterPlan,
+    /// Electricity made, kept and paid for.
+    pub electricity: plan::ElectricityPlan,
     /// Joints as stated.
     pub joints: Vec<plan::JointPlan>,
     /// Products that join, as stated.

@@ -56,6 +56,8 @@ pub enum Command {
     Gathering(Gathering),
     /// Commissioned flows against design: imbalance, terminals, the damper to move next.
     Commission(Commission),
+    /// What heads must be able to do, which rooms they leave cold or hot, where the water heater stands best.
+    Size(Size),
     /// Draw the sheets as self-contained pages.
     Sheets(Sheets),
     /// Open the project as pages: sheets, book, site log; on this machine only.
@@ -356,6 +358,17 @@ pub struct Commission {
     #[arg(default_value = ".")]
     pub folder: PathBuf,
     /// Every figure as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `size`.
+#[derive(Debug, ClapArgs)]
+pub struct Size {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Everything as JSON, in SI.
     #[arg(long)]
     pub json: bool,
 }

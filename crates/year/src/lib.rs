@@ -20,6 +20,7 @@ pub mod monthly;
 pub mod quasi_steady;
 pub mod result;
 pub mod sampled;
+pub mod services;
 pub mod simple;
 pub mod tell;
 

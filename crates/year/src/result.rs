@@ -9,6 +9,8 @@ pub use leaks::{LeakAir, NeighbourAir};
 
 use serde::{Serialize, Serializer};
 
+use crate::services::EnergyYear;
+
 /// Joules of a kilowatt-hour.
 pub const J_PER_KWH: f64 = 3.6e6;
 
@@ -585,6 +587,8 @@ pub struct YearResult {
     pub energy: EnergyResult,
     /// Hot water.
     pub hot_water: HotWaterResult,
+    /// The machines over the year, month by month.
+    pub machines: EnergyYear,
     /// Daily mean outdoor temperature, °C, for charts.
     pub outdoor_days_c: Vec<f64>,
     /// Heating load: larger mean heating power of the design days, W.

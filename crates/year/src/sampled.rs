@@ -9,19 +9,23 @@ use crate::error::YearError;
 use crate::kernel::{self, Model};
 use crate::monthly::Conventions;
 use crate::quasi_steady::{self, Months};
-use crate::tell::{Figures, sample_energy};
+use crate::services::hours::renewable_supply;
+use crate::tell::{Figures, Seasons, sample_energy};
 
 /// What samples of a frame share beyond the frame itself.
 #[derive(Clone, Debug)]
 pub struct Kept {
     months: Months,
     cools: bool,
+    seasons: Option<Seasons>,
 }
 
 impl Kept {
     /// Adds up the frame's drivers.
     pub fn new(frame: &Frame<'_>) -> Self {
-        Self { months: Months::of(frame), cools: PlantThere::of(frame.building).cools }
+        // The nominal year hour by hour carries the samples' energy; where it cannot run, no sample can either.
+        let seasons = frame.year(&frame.building.values.nominal()).ok().map(|year| Seasons::of(frame, &year));
+        Self { months: Months::of(frame), cools: PlantThere::of(frame.building).cools, seasons }
     }
 }
 
@@ -38,6 +42,8 @@ pub struct Sampled {
     pub primary_j: f64,
     /// Electricity, J.
     pub electricity_j: f64,
+    /// Electricity weighted for a wholly renewable supply, J.
+    pub renewable_supply_j: f64,
 }
 
 impl Frame<'_> {
@@ -56,13 +62,20 @@ impl Frame<'_> {
         let of = |((r, model), year): ((&Resolved, &Model), &kernel::KernelYear)| {
             let figures = self.figures_of(year);
             let monthly = quasi_steady::run_on(&kept.months, self, model, r, Conventions::default());
-            let energy = sample_energy(self, r, &figures.demand);
+            let energy = sample_energy(self, r, &figures.demand, kept.seasons.as_ref());
             Sampled {
                 figures,
                 monthly_heating_j: monthly.heating_j,
                 monthly_cooling_j: if kept.cools { monthly.cooling_j } else { 0.0 },
                 primary_j: energy.primary_j,
                 electricity_j: energy.electricity_j,
+                renewable_supply_j: kept.seasons.as_ref().map_or(1.0, |s| s.bought)
+                    * energy
+                        .end_uses
+                        .iter()
+                        .filter(|e| e.carrier == "electricity")
+                        .map(|e| renewable_supply(e.end_use) * e.delivered_j)
+                        .sum::<f64>(),
             }
         };
         Ok(samples.iter().zip(&models).zip(&years).map(of).collect())

@@ -143,7 +143,7 @@ fn limits_are_judged_by_the_count_they_name() {
     assert_eq!(row("air-change").met, Some(false));
     assert!(row("cooling-demand").allowance > 0.0);
     assert_eq!(row("surface-temperature").met, None);
-    assert_eq!(row("renewable-primary-energy").value, None);
+    assert!(row("renewable-primary-energy").value.is_some_and(|v| v > 0.0));
     for row in judged.rows.iter().filter(|row| !row.causes.is_empty()) {
         let sum: f64 = row.causes.iter().map(|c| c.share).sum();
         assert!((sum - 1.0).abs() < 1e-9, "{}", row.limit.id);

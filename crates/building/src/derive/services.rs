@@ -50,6 +50,7 @@ impl Derivation<'_> {
                 sensors,
                 exhaust_transfer: plan.exhaust_transfer,
                 sound: plan.sound.clone(),
+                frost: plan.frost,
             });
         }
         out

@@ -112,6 +112,8 @@ pub struct Ventilation {
     pub exhaust_transfer: Option<ValueKey>,
     /// Sound by room and speed, from the maker's data.
     pub sound: Vec<plan::SoundPlan>,
+    /// How ice is kept out of the exchanger.
+    pub frost: Option<plan::FrostPlan>,
 }
 
 /// One speed of a unit.

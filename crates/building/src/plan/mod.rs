@@ -90,6 +90,8 @@ pub struct Plan {
     pub plant: Vec<PlantPlan>,
     /// Hot water drawn.
     pub hot_water: HotWaterPlan,
+    /// Electricity made, kept and paid for.
+    pub electricity: ElectricityPlan,
     /// Activities on site.
     pub works: Vec<WorkPlan>,
     /// Limits of this job that differ from the sets named in [`ProjectFacts::limits`].

@@ -30,6 +30,28 @@ pub struct VentilationPlan {
     pub exhaust_transfer: Option<ValueKey>,
     /// Sound by room and speed.
     pub sound: Vec<super::SoundPlan>,
+    /// How ice is kept out of the exchanger.
+    pub frost: Option<FrostPlan>,
+}
+
+/// Frost protection of a unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FrostPlan {
+    /// What is done.
+    pub kind: FrostKind,
+    /// Below this outdoor temperature, °C.
+    pub below: ValueKey,
+}
+
+/// What keeps ice out of the exchanger.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FrostKind {
+    /// Outdoor air is warmed by resistance.
+    Preheat,
+    /// Supply is throttled.
+    ReduceSupply,
+    /// Extract air is mixed in.
+    Recirculate,
 }
 
 /// One speed of a unit.
@@ -94,7 +116,7 @@ pub struct TerminalPlan {
 }
 
 /// A piece of plant.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct PlantPlan {
     /// Name.
     pub name: String,
@@ -114,12 +136,38 @@ pub struct PlantPlan {
     pub seasonal_cooling: Option<ValueKey>,
     /// Primary energy for one unit of delivered energy.
     pub primary_factor: Option<ValueKey>,
+    /// Rated points; with them the seasonal factors give way to hour-by-hour figures.
+    pub points: Vec<RatedPointPlan>,
+    /// Least share of its capacity at which it runs without cycling.
+    pub least_share: Option<ValueKey>,
+    /// Outdoor temperature below which it does not heat, °C.
+    pub cut_out: Option<ValueKey>,
+    /// Resistance backup, W.
+    pub backup: Option<ValueKey>,
+    /// Another layout that it belongs to; `None` is the drawn one.
+    pub option: Option<String>,
+}
+
+/// A rated point of a heat pump.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RatedPointPlan {
+    /// Heating, else cooling.
+    pub heating: bool,
+    /// Outdoor air, °C.
+    pub outdoor: ValueKey,
+    /// Room air, °C.
+    pub indoor: Option<ValueKey>,
+    /// Heat or cold, W.
+    pub capacity: ValueKey,
+    /// Electric power, W.
+    pub power: ValueKey,
 }
 
 /// What a piece of plant is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum PlantKind {
     /// Heat-pump head that heats and cools the room air.
+    #[default]
     HeatPumpHead,
     /// Electric resistance.
     ElectricHeater,
@@ -150,4 +198,87 @@ pub struct HotWaterPlan {
     pub space: Option<String>,
     /// Plant that heats it, by name.
     pub plant: Option<String>,
+    /// Where a heat pump takes its heat from.
+    pub source: WaterSource,
+    /// Water wanted in the tank, °C.
+    pub set_point: Option<ValueKey>,
+    /// Against legionella: the whole tank at this, °C, and how often, s.
+    pub disinfection: Option<(ValueKey, ValueKey)>,
+    /// Loss of a circulation loop and of pipes, W.
+    pub loop_loss: Option<ValueKey>,
+}
+
+/// Where a water heater's heat pump takes its heat from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum WaterSource {
+    /// The room it stands in.
+    #[default]
+    Room,
+    /// Outdoor air through a duct, thrown out again.
+    Duct,
+    /// A machine outdoors.
+    Outdoors,
+}
+
+/// Electricity made, kept and paid for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ElectricityPlan {
+    /// Solar arrays.
+    pub solar: Vec<SolarPlan>,
+    /// Battery.
+    pub battery: Option<BatteryPlan>,
+    /// What it costs.
+    pub tariff: Option<TariffPlan>,
+    /// Set of primary energy factors, by the beginning of its name.
+    pub factors: Option<String>,
+}
+
+/// A solar array.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolarPlan {
+    /// Name.
+    pub name: String,
+    /// Peak power, W.
+    pub peak: ValueKey,
+    /// Slope, degrees.
+    pub tilt: ValueKey,
+    /// Direction it faces, degrees clockwise from true north.
+    pub azimuth: ValueKey,
+}
+
+/// A battery.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BatteryPlan {
+    /// J.
+    pub capacity: ValueKey,
+    /// W.
+    pub power: ValueKey,
+    /// There and back.
+    pub efficiency: Option<ValueKey>,
+}
+
+/// A tariff.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TariffPlan {
+    /// Currency as written.
+    pub currency: String,
+    /// Price of a kWh, whenever no band holds.
+    pub price: ValueKey,
+    /// Paid for a kWh sold.
+    pub sold: Option<ValueKey>,
+    /// Standing charge of a month.
+    pub standing: Option<ValueKey>,
+    /// Bands; the last that holds counts.
+    pub bands: Vec<PriceBandPlan>,
+}
+
+/// A price that holds at times.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PriceBandPlan {
+    /// Name.
+    pub name: String,
+    /// Price of a kWh.
+    pub price: ValueKey,
+    /// When it holds.
+    pub when: Rule,
 }

@@ -11,6 +11,7 @@ mod new;
 mod pressure_test;
 mod serve;
 mod sheets;
+mod size;
 mod status;
 mod verify;
 mod why;
@@ -39,6 +40,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Takeoff(options) => works::takeoff(options, terminal),
         Command::Gathering(options) => gathering::run(options, terminal),
         Command::Commission(options) => commission::run(options, terminal),
+        Command::Size(options) => size::run(options, terminal),
         Command::Sheets(options) => sheets::run(options, terminal),
         Command::Serve(options) => serve::run(options, terminal),
     }

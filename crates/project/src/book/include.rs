@@ -6,7 +6,7 @@ use crate::reader::{Entry, Kind, Node, Problems, Table, parse};
 use crate::source::{BOOK_LIMIT_BYTES, FileId, FileProblem, Folder, Place};
 
 /// Sections whose tables are named by the builder; several texts may add to one.
-const SECTIONS: [&str; 15] = [
+const SECTIONS: [&str; 16] = [
     "material",
     "assembly",
     "unit",
@@ -21,6 +21,7 @@ const SECTIONS: [&str; 15] = [
     "gathering",
     "ventilation",
     "plant",
+    "solar",
     "limit",
 ];
 

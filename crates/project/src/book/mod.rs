@@ -9,6 +9,7 @@
 
 mod air;
 mod assemblies;
+mod electricity;
 mod fabric;
 mod include;
 mod joints;
@@ -99,6 +100,7 @@ fn walk(problems: Problems, root: &Table, folder: Option<&Folder>) -> Reading {
     ventilation::read(&mut book, &mut top);
     plant::read(&mut book, &mut top);
     air::appliances(&mut book, &mut top);
+    electricity::read(&mut book, &mut top);
     top.finish(&mut book.cx);
     if root.entries.is_empty() && !book.cx.recovering {
         let file = root.place.file;

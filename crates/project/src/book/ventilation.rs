@@ -5,7 +5,9 @@ use super::usage::{as_word, rule};
 use super::{Book, How, Want, sections, want};
 use crate::diagnostic::Diagnostic;
 use crate::reader::{Bounds, Fields, Kind, Names, Node, refer};
-use building::plan::{BypassPlan, DemandPlan, ModeWhen, TerminalPlan, VentilationMode, VentilationPlan};
+use building::plan::{
+    BypassPlan, DemandPlan, FrostKind, FrostPlan, ModeWhen, TerminalPlan, VentilationMode, VentilationPlan,
+};
 use building::stated::{Basis, ValueKey};
 use quantity::Dimension;
 use std::collections::BTreeMap;
@@ -54,6 +56,7 @@ fn unit(book: &mut Book<'_>, name: String, mut f: Fields<'_>) {
         terminals: Vec::new(),
         exhaust_transfer: book.value(&mut f, "exhaust-transfer", ratio, &how),
         sound: super::air::sound(book, &mut f, &names),
+        frost: frost(book, &mut f, &how),
     };
     for (mode, supply) in supply.order {
         plan.modes.push(VentilationMode {
@@ -163,6 +166,23 @@ fn bypass(book: &mut Book<'_>, f: &mut Fields<'_>, how: &How) -> Option<BypassPl
     let only_when_outdoors_cooler = b.choice(&mut book.cx, "when", &whens).unwrap_or(true);
     b.finish(&mut book.cx);
     Some(BypassPlan { extract_above, only_when_outdoors_cooler })
+}
+
+/// Reads `frost = { protection = "preheat", below = "-4 °C" }`.
+fn frost(book: &mut Book<'_>, f: &mut Fields<'_>, how: &How) -> Option<FrostPlan> {
+    let mut t = f.table(&mut book.cx, "frost")?;
+    if !t.has("protection") {
+        t.missing(&mut book.cx, "protection", "protection = \"preheat\"");
+    }
+    let kinds = [
+        ("preheat", FrostKind::Preheat),
+        ("less supply", FrostKind::ReduceSupply),
+        ("recirculation", FrostKind::Recirculate),
+    ];
+    let kind = t.choice(&mut book.cx, "protection", &kinds);
+    let below = book.need(&mut t, "below", want(Dimension::Temperature, ROOM, "set point"), how);
+    t.finish(&mut book.cx);
+    kind.map(|kind| FrostPlan { kind, below })
 }
 
 fn demand(book: &mut Book<'_>, f: &mut Fields<'_>, how: &How) -> Option<DemandPlan> {

@@ -5,13 +5,14 @@
 //! `dimension`. Odds stay `None` until chances are computed: nothing is invented to fill a picture.
 //!
 //! Start at [`standing`]; [`Years`] are the simulated years behind it. One file a kind of finding: `limits`, `site`
-//! (gaps, proof, cautions, stages), `conditions` (joints made too cold or unprimed), `evidence` (what the log says about tightness and flows), `headline`.
+//! (gaps, proof, cautions, stages), `machines` (loads, rooms left cold or hot, hot water), `conditions` (joints made too cold or unprimed), `evidence` (what the log says about tightness and flows), `headline`.
 
 mod air;
 mod conditions;
 mod evidence;
 mod headline;
 mod limits;
+mod machines;
 mod site;
 mod types;
 mod words;
@@ -20,6 +21,7 @@ mod years;
 pub use evidence::{Commissioned, Tightness};
 pub(crate) use evidence::{day, records};
 pub(crate) use site::{has_proof, is_repaired};
+pub use machines::Machines;
 pub use types::{
     Cause, Comparison, CountedBeside, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place,
     ProjectLine, SCHEMA, Stage, StageState, Standing,
@@ -59,6 +61,7 @@ pub fn standing(project: &Project, years: &Years) -> Standing {
     let known = Known::new(project, years);
     let mut findings = known.findings();
     findings.extend(in_order(site::gaps(project)));
+    findings.extend(in_order(machines::findings(project, years)));
     findings.extend(in_order(site::proof(project)));
     let story = crate::air::Story::of(project);
     let (of_air, air_cautions): (Vec<Finding>, Vec<Finding>) =
@@ -189,6 +192,13 @@ fn of_year(all: &mut BTreeMap<String, Figure>, year: &YearResult, area_m2: f64) 
     energy_of("drying-demand", year.demand.drying_j, "heat of evaporation of the water taken from the air");
     energy_of("primary-energy", year.energy.primary_j, "primary energy of a year");
     energy_of("electricity", year.energy.electricity_j, "electricity of a year");
+    let weighting = &year.machines.weighting;
+    energy_of(
+        "renewable-primary-energy",
+        weighting.renewable_supply_j,
+        "electricity of a year weighted for a wholly renewable supply",
+    );
+    energy_of("solar-electricity", year.machines.year().solar_j, "solar electricity made in a year");
     let per_area = Dimension::PowerPerArea;
     let mut load = |name: &str, w: f64, words: &str| {
         put(all, format!("{name}.{use}", use = r#use), w / area_m2, "W/m²", per_area, words);

@@ -2,12 +2,13 @@
 
 use super::evidence::{day, records};
 use super::types::{Finding, FindingKind, Outcome, Place, Stage, StageState};
-use super::words::{capital, plain};
+use super::words::{Words, capital, plain};
 use crate::check::Project;
 use building::continuity::settle;
 use building::control::{ControlKind, Gap, GapKind};
 use building::plan::{JointPlan, PlantKind};
 use building::records::{Body, Record};
+use quantity::Dimension;
 
 /// Returns the place of a plan item, with its line in the book.
 pub(super) fn place(project: &Project, kind: &str, name: &str, item: &str) -> Place {
@@ -22,6 +23,22 @@ pub(super) fn place(project: &Project, kind: &str, name: &str, item: &str) -> Pl
         }
     };
     Place { kind: kind.to_owned(), name: name.to_owned(), line }
+}
+
+/// What was and was not looked at about the tank's temperatures.
+fn hot_water_words(project: &Project) -> String {
+    let building = &project.building;
+    let words = Words::of(building);
+    let shown = |key| words.show(building.values.nominal_of(key), Dimension::Temperature);
+    let stated = match (building.hot_water.set_point, building.hot_water.disinfection) {
+        (_, Some((at, _))) => format!("The tank is stated to reach {} at intervals. ", shown(at)),
+        (Some(at), None) => format!("The tank is stated to hold {}, with no hotter cycle. ", shown(at)),
+        (None, None) => String::new(),
+    };
+    format!(
+        "{stated}Legionella in tank, pipes and seldom used taps was not checked, nor scalding: hot tanks need a mixing \
+         valve; temperatures of storage and taps follow local code and the maker."
+    )
 }
 
 /// Unclosed control layers, each with the record that closed it, if one did.
@@ -330,11 +347,7 @@ pub(super) fn cautions(project: &Project) -> Vec<Finding> {
         );
     }
     if has(&[PlantKind::HeatPumpWaterHeater, PlantKind::WaterHeater]) {
-        say(
-            "hot-water",
-            "hot water",
-            "Legionella and scalding were not checked: temperatures of storage and taps follow local code and the maker.",
-        );
+        say("hot-water", "hot water", &hot_water_words(project));
     }
     if has(&[PlantKind::HeatPumpHead]) {
         say(

@@ -1,5 +1,6 @@
 //! The simulated years behind a standing.
 
+use super::machines::Machines;
 use crate::best::best_estimate;
 use crate::check::Project;
 use building::Building;
@@ -12,6 +13,8 @@ pub struct Years {
     pub standard: Option<YearResult>,
     /// As the building will really be used.
     pub real: Option<YearResult>,
+    /// Loads, rooms left cold or hot, places of the water heater.
+    pub machines: Option<Machines>,
     /// Why a year is missing, and what was kept from before.
     pub notices: Vec<String>,
 }
@@ -29,7 +32,8 @@ impl Years {
 
     fn of(project: &Project, building: &Building) -> Self {
         let run = |of| year::run(building, &project.weather.climate, of, Grain::Limits);
-        let (standard, real) = rayon::join(|| run(Use::Standard), || run(Use::Real));
+        let ((standard, real), machines) =
+            rayon::join(|| rayon::join(|| run(Use::Standard), || run(Use::Real)), || Machines::run(building, &project.weather.climate));
         let mut years = Self::default();
         let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {
             Ok(year) => Some(year),
@@ -39,6 +43,13 @@ impl Years {
             }
         };
         let (standard, real) = (keep(Use::Standard, standard), keep(Use::Real, real));
-        Self { standard, real, ..years }
+        let machines = match machines {
+            Ok(machines) => Some(machines),
+            Err(error) => {
+                years.notices.push(format!("Loads and rooms were not worked out: {error}."));
+                None
+            }
+        };
+        Self { standard, real, machines, ..years }
     }
 }

@@ -16,7 +16,7 @@ mod airflow;
 pub(crate) mod fabric_of;
 mod neighbours;
 mod network;
-mod occupancy;
+pub(crate) mod occupancy;
 mod sun;
 mod surfaces;
 mod zones;

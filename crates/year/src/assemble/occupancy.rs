@@ -117,7 +117,7 @@ pub fn hot_water_of_a_day(building: &Building, r: &Resolved) -> Option<WaterDay>
 }
 
 /// Returns what hot water plant gives its room all day, W: negative for a heat-pump heater.
-fn tank_heat_w(building: &Building, r: &Resolved) -> Option<(SpaceId, f64)> {
+pub(crate) fn tank_heat_w(building: &Building, r: &Resolved) -> Option<(SpaceId, f64)> {
     let water = hot_water_of_a_day(building, r)?;
     let name = building.hot_water.space.as_deref()?;
     let space = building.spaces.iter().position(|s| s.name == name).map(SpaceId)?;

@@ -16,6 +16,7 @@ fn school() -> Building {
         seasonal_heating: None,
         seasonal_cooling: None,
         primary_factor: None,
+        ..building::plan::PlantPlan::default()
     });
     let (building, problems) = Building::derive(plan);
     assert!(Building::may_run(&problems), "{problems:?}");

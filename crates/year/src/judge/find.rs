@@ -10,6 +10,7 @@ use super::causes::{self, Side};
 use super::{Beside, Found, Judge, Shown};
 use crate::assemble::PlantThere;
 use crate::result::YearResult;
+use crate::services::hours::renewable_supply;
 use crate::tell::{ELECTRICITY_PRIMARY, required_outdoor_air};
 
 fn beside(count: impl Into<String>, value: f64) -> Beside {
@@ -90,9 +91,7 @@ impl Judge<'_> {
                 |year| causes::of_balance(&year.peaks.cooling_day.balance, Side::Gains),
             ),
             LimitResult::PrimaryEnergy => self.primary(limit),
-            LimitResult::RenewablePrimaryEnergy => {
-                not_known("no set of renewable primary energy factors is chosen")
-            }
+            LimitResult::RenewablePrimaryEnergy => self.renewable_primary(limit),
             LimitResult::AirChange50 => self.air_change(limit),
             LimitResult::AirPermeability50 => self.air_permeability(limit),
             LimitResult::WarmHours => self.hours(limit, true),
@@ -174,6 +173,24 @@ impl Judge<'_> {
                 "No primary energy factor is stated: {ELECTRICITY_PRIMARY} for electricity is older common practice, from memory."
             ));
         }
+        found
+    }
+
+    fn renewable_primary(&self, limit: &Limit) -> Found {
+        let mut found = self.per_area(
+            limit,
+            "electricity of a year weighted for a wholly renewable supply, end use by end use",
+            |year, _| year.machines.weighting.renewable_supply_j,
+            |year| causes::of_energy(&year.energy),
+        );
+        let (year, ..) = self.year_of(limit.use_case);
+        for row in &year.energy.end_uses {
+            found.working.step("E", format!("{}, delivered", row.end_use.word()), row.delivered_j, "J", "");
+            found.working.step("f", "weight of it", renewable_supply(row.end_use), "", "from memory");
+        }
+        found.cautions.push(
+            "The weights of a renewable supply are common practice for temperate climates, from memory; your certifying body's own depend on the place.".to_owned(),
+        );
         found
     }
 

@@ -46,6 +46,7 @@ impl<'a> Sizes<'a> {
             }
             LimitResult::HeatingLoad => per_area(year.figures.heating_load_w),
             LimitResult::PrimaryEnergy => per_area(year.primary_j),
+            LimitResult::RenewablePrimaryEnergy => per_area(year.renewable_supply_j),
             LimitResult::AirChange50 => Some(leak_m3_h / count.volume_m3),
             LimitResult::AirPermeability50 => Some(leak_m3_h / count.enclosure_m2),
             LimitResult::WarmHours if limit.normalisation != Normalisation::OccupiedHours => {

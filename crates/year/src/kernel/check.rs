@@ -119,6 +119,10 @@ pub(crate) fn drivers(d: &Drivers) -> Checked {
         length(&format!("transmitted sun of aperture {i}"), a.transmitted_w_m2.len(), d.hours)?;
         length(&format!("inward heat of aperture {i}"), a.inward_w_m2.len(), d.hours)?;
     }
+    for (i, m) in d.machines.iter().enumerate() {
+        length(&format!("heat of machine {i}"), m.heat_w.len(), d.hours)?;
+        length(&format!("vapour of machine {i}"), m.vapour_kg_s.len(), d.hours)?;
+    }
     for (what, series) in [("outdoor temperature", &d.outdoor_c), ("outdoor humidity", &d.outdoor_kg_kg)] {
         if let Some(value) = series.iter().find(|v| !v.is_finite()) {
             return Err(KernelError::Number { what: what.into(), value: *value, needed: "a finite number" });
@@ -147,6 +151,9 @@ pub(crate) fn drivers(d: &Drivers) -> Checked {
 pub(crate) fn model(d: &Drivers, m: &Model) -> Checked {
     let zones = m.zones.len();
     index("the first zone", 0, zones)?;
+    for machine in &d.machines {
+        index("the zone of a machine", machine.zone, zones)?;
+    }
     index("the first air mode", 0, m.air_modes.len())?;
     positive("heat of air", m.air_heat_j_m3k)?;
     positive("density of air", m.air_density_kg_m3)?;

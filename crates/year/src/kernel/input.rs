@@ -36,6 +36,18 @@ pub struct Aperture {
     pub inward_w_m2: Vec<f64>,
 }
 
+/// Heat and vapour that a machine standing in a zone gives, hour by hour: a water heater that takes its heat from the room
+/// gives less than nothing.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MachineHeat {
+    /// Zone it stands in.
+    pub zone: usize,
+    /// To the air, W.
+    pub heat_w: Vec<f64>,
+    /// Vapour, kg/s.
+    pub vapour_kg_s: Vec<f64>,
+}
+
 /// What people and machines do in one zone, at one state of use.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ZoneUse {
@@ -124,6 +136,8 @@ pub struct Drivers {
     pub apertures: Vec<Aperture>,
     /// Flows for [`LeakLaw::Hourly`].
     pub hourly_flows: HourlyFlows,
+    /// Machines whose heat follows the hour, counted as equipment.
+    pub machines: Vec<MachineHeat>,
     /// States of use.
     pub uses: Vec<UseState>,
     /// State of use of each step.
@@ -156,6 +170,7 @@ impl Drivers {
             given: Vec::new(),
             apertures: Vec::new(),
             hourly_flows: HourlyFlows::default(),
+            machines: Vec::new(),
             uses: vec![UseState { zones: vec![ZoneUse::FREE; zones], air_mode: 0, airing: false }],
             use_of_step: vec![0; steps],
             watches: Vec::new(),

@@ -74,6 +74,9 @@ struct State<const Z: usize, const L: usize> {
     flows: Flows<Z, L>,
     sun_to_air: Column<Z, L>,
     sun_to_star: Column<Z, L>,
+    /// Heat and vapour of machines that follow the hour.
+    machine_heat: Column<Z, L>,
+    machine_vapour: Column<Z, L>,
     gains: EpochGains<Z, L>,
     air_heat: Column<Z, L>,
     star_heat: Column<Z, L>,
@@ -169,6 +172,8 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             flows: Flows::new(p.zones.len()),
             sun_to_air: empty(),
             sun_to_star: empty(),
+            machine_heat: empty(),
+            machine_vapour: empty(),
             gains: EpochGains::new(),
             air_heat: empty(),
             star_heat: empty(),
@@ -307,6 +312,12 @@ impl<const Z: usize, const L: usize> State<Z, L> {
                 self.gains.transmitted[z] * row.sun_kept + self.sun_to_air[z] + self.sun_to_star[z];
             self.sun_to_air[z] += self.gains.transmitted[z] * row.sun_to_air;
         }
+        self.machine_heat = empty();
+        self.machine_vapour = empty();
+        for m in &d.machines {
+            self.machine_heat[m.zone] += F::all(m.heat_w[hour]);
+            self.machine_vapour[m.zone] += F::all(m.vapour_kg_s[hour]);
+        }
         for (state, o) in self.outer.iter_mut().zip(&t.prepared.outer) {
             state.drive = match o.behind {
                 Behind::Air(i) => {
@@ -381,13 +392,14 @@ impl<const Z: usize, const L: usize> State<Z, L> {
             let radiant =
                 people * row.people_radiant + equipment * row.equipment_radiant + lights * row.lights_radiant;
             self.gains.people[z] = people;
-            self.gains.equipment[z] = equipment;
+            self.gains.equipment[z] = equipment + self.machine_heat[z];
             self.gains.lights[z] = lights;
             self.gains.radiant[z] = radiant;
-            self.gains.vapour[z] = row.people_factor * u.vapour_kg_s;
+            self.gains.vapour[z] = row.people_factor * u.vapour_kg_s + self.machine_vapour[z];
             self.air_heat[z] = people + equipment + lights - radiant
                 + radiant * row.rest_to_air
                 + self.sun_to_air[z]
+                + self.machine_heat[z]
                 + t.heat_unit * self.flows.given_heat[z];
             self.star_heat[z] = radiant * row.rest_to_star + self.sun_to_star[z];
             let lower = row.heating_shift + F::all(u.heat_above_c.max(-NO_BOUND_C));

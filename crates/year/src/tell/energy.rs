@@ -12,8 +12,10 @@ use crate::monthly::Conventions;
 use crate::quasi_steady;
 use crate::result::{
     Demand, EndUse, EndUseResult, EnergyResult, HotWaterResult, ModeResult, MonthlyMethod, MonthlyMonth,
-    VentilationResult,
+    VentilationResult, YearResult,
 };
+use crate::services::EnergyYear;
+use crate::services::hours::electricity_factor;
 
 /// Primary energy for a unit of electricity where the book gives none: older common practice, not renewable (from
 /// memory).
@@ -126,6 +128,98 @@ pub(crate) fn hot_water(b: &Building, r: &Resolved) -> HotWaterResult {
     }
 }
 
+/// Hot water of a told year.
+pub(super) fn told_water(machines: &EnergyYear) -> HotWaterResult {
+    let w = &machines.water;
+    let electricity_j = w.machine_j + w.element_j;
+    let useful = w.drawn_j + w.lost_j + w.loop_j;
+    let taken: f64 = w.months.iter().map(|m| m.taken_sensible_j + m.taken_latent_j - m.given_j).sum();
+    HotWaterResult {
+        drawn_j: w.drawn_j,
+        standing_loss_j: w.lost_j + w.loop_j,
+        factor: if electricity_j > 0.0 { useful / electricity_j } else { 0.0 },
+        electricity_j,
+        from_room_j: taken,
+    }
+}
+
+/// Delivered and primary energy of a told year: the sum of its hours.
+pub(super) fn told(frame: &Frame<'_>, r: &Resolved, demand: &Demand, machines: &EnergyYear) -> EnergyResult {
+    let (year, w) = (machines.year(), &machines.water);
+    let electric = electricity_factor(frame.building, r);
+    // What the sun gives is taken off every use alike.
+    let used = year.used_j() - year.fuel_j;
+    let bought = if used > 0.0 { year.bought_j / used } else { 1.0 };
+    let figures: Vec<&str> = machines.heads.iter().map(|h| h.figures.as_str()).collect();
+    let heads = match figures.first() {
+        Some(first) if figures.iter().all(|f| f == first) => format!("hour by hour; {first}"),
+        Some(_) => "hour by hour; rated points where stated".to_owned(),
+        None => "no heating plant in the book: one unit of electricity for one of heat".to_owned(),
+    };
+    let row = |end_use, useful_j: f64, delivered_j: f64, fuel_j: f64, source: String| {
+        let primary_j = (delivered_j - fuel_j) * bought * electric + fuel_j * FUEL_PRIMARY;
+        EndUseResult {
+            end_use,
+            carrier: if fuel_j > 0.5 * delivered_j { "fuel" } else { "electricity" }.to_owned(),
+            useful_j,
+            factor: if delivered_j > 0.0 { useful_j / delivered_j } else { 1.0 },
+            factor_source: source,
+            delivered_j,
+            primary_factor: if delivered_j > 0.0 { primary_j / delivered_j } else { electric },
+            primary_j,
+        }
+    };
+    let water = w.drawn_j + w.lost_j + w.loop_j;
+    let end_uses = vec![
+        row(EndUse::Heating, demand.heating_j, year.heating_j, year.fuel_j, heads.clone()),
+        row(EndUse::Cooling, demand.cooling_j(), year.cooling_j, 0.0, heads),
+        row(EndUse::Fans, year.fans_j, year.fans_j, 0.0, "electricity as stated for each mode".to_owned()),
+        row(EndUse::HotWater, water, year.hot_water_j, 0.0, "hour by hour from the stated factor".to_owned()),
+        row(
+            EndUse::Equipment,
+            year.equipment_j,
+            year.equipment_j,
+            0.0,
+            "the book's lights and equipment, whatever the use".to_owned(),
+        ),
+    ];
+    EnergyResult { electricity_j: used, primary_j: end_uses.iter().map(|e| e.primary_j).sum(), end_uses }
+}
+
+/// How the nominal told year stands to its stated seasonal factors, end use by end use: delivered and primary.
+#[derive(Clone, Debug)]
+pub(crate) struct Seasons {
+    ratios: Vec<(f64, f64)>,
+    /// Share of electricity that is bought.
+    pub bought: f64,
+}
+
+impl Seasons {
+    pub fn of(frame: &Frame<'_>, year: &YearResult) -> Self {
+        let r = frame.building.values.nominal();
+        let stated = energy(frame, &r, &year.demand, &hot_water(frame.building, &r));
+        let ratio = |a: f64, b: f64| if b > 0.0 { a / b } else { 1.0 };
+        let of = |(told, stated): (&EndUseResult, &EndUseResult)| {
+            (ratio(told.delivered_j, stated.delivered_j), ratio(told.primary_j, stated.primary_j))
+        };
+        let sum = year.machines.year();
+        Self {
+            ratios: year.energy.end_uses.iter().zip(&stated.end_uses).map(of).collect(),
+            bought: ratio(sum.bought_j, sum.used_j() - sum.fuel_j).min(1.0),
+        }
+    }
+
+    pub fn carry(&self, energy: &mut EnergyResult) {
+        for (row, (delivered, primary)) in energy.end_uses.iter_mut().zip(&self.ratios) {
+            row.delivered_j *= delivered;
+            row.primary_j *= primary;
+        }
+        energy.electricity_j =
+            energy.end_uses.iter().filter(|e| e.carrier == "electricity").map(|e| e.delivered_j).sum();
+        energy.primary_j = energy.end_uses.iter().map(|e| e.primary_j).sum();
+    }
+}
+
 /// Delivered and primary energy of a year.
 pub(crate) fn energy(
     frame: &Frame<'_>,
@@ -139,8 +233,7 @@ pub(crate) fn energy(
     let fans = fans_j(frame, r);
     let machines = equipment_electricity_j(b, r);
     let boiler = b.plant.iter().any(|p| p.kind == PlantKind::Boiler);
-    let stated = b.plant.iter().find_map(|p| p.primary_factor).map(|key| r[key]);
-    let electric = stated.unwrap_or(ELECTRICITY_PRIMARY);
+    let electric = electricity_factor(b, r);
     let row = |end_use, useful_j: f64, factor: f64, source: &str, fuel: bool| {
         let delivered_j = useful_j / factor;
         let primary_factor = if fuel { FUEL_PRIMARY } else { electric };

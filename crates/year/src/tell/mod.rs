@@ -21,7 +21,11 @@ use crate::error::YearError;
 use crate::kernel::input::{UseState, ZoneUse};
 use crate::kernel::{self, Drivers, KernelYear, Model, Options, ZoneBalance};
 use crate::result::{Demand, Grain, Use, YearResult};
+use crate::services::hours::Account;
+use crate::services::water::{WaterHours, Way};
+use crate::services::{self, EnergyYear};
 
+pub(crate) use energy::Seasons;
 pub use energy::{ELECTRICITY_PRIMARY, FUEL_PRIMARY};
 pub use evening::required_outdoor_air;
 pub use leaks::LeakCheck;
@@ -73,21 +77,54 @@ impl Frame<'_> {
     /// # Errors
     /// [`YearError`] names what makes no model with these numbers.
     pub fn year(&self, r: &Resolved) -> Result<YearResult, YearError> {
+        self.year_with_water(r, Way::of(self.building))
+    }
+
+    /// The same with the hot water made another way; `None` leaves it out.
+    ///
+    /// # Errors
+    /// [`YearError`] names what makes no model with these numbers.
+    pub fn year_with_water(&self, r: &Resolved, way: Option<Way>) -> Result<YearResult, YearError> {
         let model = self.checked(r)?;
-        let first = kernel::run(&self.drivers, &model, &self.options)?;
+        let (mut drivers, coupled) = services::couple(self, r, &model, way)?;
+        let first = kernel::run(&drivers, &model, &self.options)?;
         let peaks = PeakHours::of(&first);
-        let mut drivers = self.drivers.clone();
+        let free = without_plant(&drivers);
         drivers.bin_ends.extend(peaks.bounds());
         drivers.bin_ends = sorted_bins(drivers.bin_ends, drivers.hours);
         let options = Options { trace: true, co2: true, ..self.options };
         let year = kernel::run(&drivers, &model, &options)?;
         let there = PlantThere::of(self.building);
         let uncooled = if there.cools || there.dries {
-            Some(self.figures_of(&kernel::run(&without_plant(&self.drivers), &model, &self.options)?))
+            Some(self.figures_of(&kernel::run(&free, &model, &self.options)?))
         } else {
             None
         };
-        Ok(Report { frame: self, drivers: &drivers, model: &model, r, year: &year, peaks, uncooled }.result())
+        let machines = self.machines(r, &year, way, coupled.as_ref())?;
+        let report = Report {
+            frame: self,
+            drivers: &drivers,
+            model: &model,
+            r,
+            year: &year,
+            peaks,
+            uncooled,
+            machines,
+        };
+        Ok(report.result())
+    }
+
+    fn machines(
+        &self,
+        r: &Resolved,
+        year: &KernelYear,
+        way: Option<Way>,
+        coupled: Option<&WaterHours>,
+    ) -> Result<EnergyYear, YearError> {
+        let Some(trace) = &year.trace else { return Ok(EnergyYear::default()) };
+        let water = services::settle(self, r, way, trace, coupled)?;
+        let heads = services::machines::heads(self.building, &self.building.plant, r)?;
+        Account { frame: self, trace, r, heads: &heads, water: water.as_ref() }.year()
     }
 
     /// Runs samples side by side, `width` (1, 8 or 16) at a time, and returns their figures in order.
@@ -144,8 +181,19 @@ impl Frame<'_> {
 }
 
 /// Delivered and primary energy of a sample's year.
-pub(crate) fn sample_energy(frame: &Frame<'_>, r: &Resolved, demand: &Demand) -> crate::result::EnergyResult {
-    energy::energy(frame, r, demand, &energy::hot_water(frame.building, r))
+///
+/// The season's factors are the stated ones, or those of the rated points' own year (`seasons`), moved by the sample.
+pub(crate) fn sample_energy(
+    frame: &Frame<'_>,
+    r: &Resolved,
+    demand: &Demand,
+    seasons: Option<&Seasons>,
+) -> crate::result::EnergyResult {
+    let mut energy = energy::energy(frame, r, demand, &energy::hot_water(frame.building, r));
+    if let Some(seasons) = seasons {
+        seasons.carry(&mut energy);
+    }
+    energy
 }
 
 /// Ends of balance periods, rising, without doubles.

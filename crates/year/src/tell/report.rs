@@ -12,6 +12,7 @@ use crate::result::{
     Balance, Cause, Comfort, Counted, DayResult, Demand, MonthResult, OutdoorState, PeakLoad, Peaks,
     Uncooled, Use, YearResult, ZoneResult,
 };
+use crate::services::EnergyYear;
 
 /// Hours of the greatest loads.
 #[derive(Clone, Copy, Debug)]
@@ -85,6 +86,7 @@ pub(super) struct Report<'a, 'f> {
     pub year: &'a KernelYear,
     pub peaks: PeakHours,
     pub uncooled: Option<Figures>,
+    pub machines: EnergyYear,
 }
 
 impl Report<'_, '_> {
@@ -97,7 +99,7 @@ impl Report<'_, '_> {
         for zone in &zones {
             demand.add(&zone.demand);
         }
-        let hot_water = energy::hot_water(self.frame.building, self.r);
+        let hot_water = energy::told_water(&self.machines);
         YearResult {
             use_case: f.use_case,
             grain: f.grain,
@@ -110,8 +112,9 @@ impl Report<'_, '_> {
             gatherings: self.gatherings(),
             ventilation: self.ventilation(),
             leaks: self.leak_air(),
-            energy: energy::energy(self.frame, self.r, &demand, &hot_water),
+            energy: energy::told(self.frame, self.r, &demand, &self.machines),
             hot_water,
+            machines: self.machines.clone(),
             outdoor_days_c: f.climate.daily_means_c(),
             design_heating_load_w: design_load_w(&self.drivers.bin_ends, self.year, f.design_days),
             design_days: f.design_days.to_vec(),
@@ -395,7 +398,15 @@ impl Report<'_, '_> {
                 neighbour.name
             ));
         }
-        notes.push("Plant is ideal: no limit of capacity, heat and cold reach the air at once.".to_owned());
+        notes.push(
+            "Demands are those of an ideal plant: no limit of capacity, heat and cold reach the air at once."
+                .to_owned(),
+        );
+        if b.plant.iter().any(|p| !p.points.is_empty()) {
+            notes.push(
+                "Heads meet each hour's demand by a law fitted to their rated points; what they cannot give counts as resistance heat.".to_owned(),
+            );
+        }
         notes
     }
 }

@@ -172,6 +172,7 @@ impl House {
             seasonal_heating: Some(k.number(3.5, Dimension::Ratio)),
             seasonal_cooling: Some(k.number(4.0, Dimension::Ratio)),
             primary_factor: None,
+            ..PlantPlan::default()
         };
         k.plan.plant.push(head);
     }
