@@ -56,6 +56,18 @@ fn check_speaks_json_and_words() {
 }
 
 #[test]
+fn size_speaks_json_and_words() {
+    let dir = house();
+    assert!(run(dir.path(), &["demo", "alder-ford"]).status.code().is_some());
+    let told = run(dir.path(), &["size", "alder-ford"]);
+    assert_eq!(told.status.code(), Some(0), "{}", err(&told));
+    let text = out(&told);
+    assert!(text.contains("choose ") && text.contains("Where the water heater could stand"), "{text}");
+    holds("size.schema.json", &out(&run(dir.path(), &["size", "alder-ford", "--json"])));
+    holds("size.schema.json", &out(&run(dir.path(), &["size", "narrow-house", "--json"])));
+}
+
+#[test]
 fn status_speaks_json_and_words() {
     let dir = house();
     let told = run(dir.path(), &["status", "narrow-house"]);

@@ -35,7 +35,9 @@ pub fn run(options: &Size, terminal: &Terminal) -> Result<Ended, Failure> {
     let mut out = terminal.paragraph(&clean(&project.building.project.name), "");
     match &machines.sizing {
         Some(sizing) => out.push_str(&page.sizing(sizing)),
-        None => out.push_str("\nNo head is in the book: there is nothing to size. [plant.x] kind = \"heat pump head\"\n"),
+        None => out.push_str(
+            "\nNo head is in the book: there is nothing to size. [plant.x] kind = \"heat pump head\"\n",
+        ),
     }
     out.push_str(&page.layouts(&machines.layouts));
     out.push_str(&page.places(&machines.places));
@@ -143,7 +145,12 @@ impl Page<'_> {
             let mut rooms: Vec<_> = l.rooms.iter().filter(|r| r.cold_h + r.hot_h > 100.0).collect();
             rooms.sort_by(|a, b| (b.cold_h + b.hot_h).total_cmp(&(a.cold_h + a.hot_h)));
             let doors = if l.doors_open { "open" } else { "shut" };
-            out.push_str(&format!("  {}, doors {doors}: {} of {}\n", clean(&l.name), rooms.len(), l.rooms.len()));
+            out.push_str(&format!(
+                "  {}, doors {doors}: {} of {}\n",
+                clean(&l.name),
+                rooms.len(),
+                l.rooms.len()
+            ));
             let row = |r: &&year::services::layout::RoomMiss| {
                 let mend = if r.transfer_m3_s > 0.0 {
                     let flow = show(r.transfer_m3_s, Dimension::VolumeFlow, self.system);
