@@ -14,7 +14,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let year = year::run(building, &project.weather.climate, Use::Real, Grain::Limits)
         .map_err(|error| eprintln!("no year: {error}"))
         .ok();
-    let standing = standing(&project, &Years::run(&project));
+    let years = Years::run(&project);
+    let standing = standing(&project, &years);
     let workings = sheets::workings(building, &building.values.nominal());
     let moisture = project::dry::at_hand(&project);
     let input = sheets::Input {
@@ -24,6 +25,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         details: &project.details,
         year: year.as_ref(),
         moisture: moisture.as_ref(),
+        machines: years.machines.as_ref(),
         revision: project.inputs.text(),
     };
     for sheet in sheets::render(&input) {

@@ -91,6 +91,8 @@ pub struct Input<'a> {
     pub year: Option<&'a YearResult>,
     /// Whether the assemblies stay dry, when that was run.
     pub moisture: Option<&'a year::dry::DryReport>,
+    /// Loads, rooms left cold or hot, places of the water heater, when they were worked out.
+    pub machines: Option<&'a project::standing::Machines>,
     /// Hash of the inputs; its first eight digits are the revision.
     pub revision: &'a str,
 }
@@ -129,9 +131,10 @@ pub fn contents(input: &Input<'_>, reader: Reader) -> Vec<maud::Markup> {
         joints(input, reader, &revision),
         sheet::gatherings::content(&adapt::evenings(input.building, input.year, reader), reader),
         match input.year {
-            Some(year) => sheet::warm_cool::content(&adapt::warm_cool(input.building, year), reader),
+            Some(year) => warm_cool(input, year, reader),
             None => sheet::warm_cool::without_a_year(),
         },
+        hot_water(input, reader),
     ]
 }
 
@@ -161,6 +164,30 @@ impl Said {
             language: reader.language(),
         }
     }
+}
+
+fn warm_cool(input: &Input<'_>, year: &YearResult, reader: Reader) -> maud::Markup {
+    let (layouts, sizing) = match input.machines {
+        Some(m) => (m.layouts.as_slice(), m.sizing.as_ref()),
+        None => (&[][..], None),
+    };
+    maud::html! {
+        (sheet::warm_cool::content(&adapt::warm_cool(input.building, year), reader))
+        (sheet::machines::content(&year.machines, layouts, sizing, reader))
+    }
+}
+
+fn hot_water(input: &Input<'_>, reader: Reader) -> maud::Markup {
+    let water = input.year.map(|y| &y.machines.water).filter(|w| w.drawn_j > 0.0);
+    let Some(water) = water else { return sheet::hot_water::without_water() };
+    let (places, room) = match input.machines {
+        Some(m) => (m.places.as_slice(), m.tank_room.as_ref()),
+        None => (&[][..], None),
+    };
+    let said = |f: &&project::standing::Finding| f.id == "caution.hot-water";
+    let cautions: Vec<String> =
+        input.standing.findings.iter().filter(said).map(|f| f.sentence.clone()).collect();
+    sheet::hot_water::content(water, places, room, &cautions, reader)
 }
 
 /// Joints with the numbers that their gaps have on the first sheet; what the standing holds settled is closed.

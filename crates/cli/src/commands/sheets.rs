@@ -40,6 +40,7 @@ pub fn write(
         details: &project.details,
         year: years.real.as_ref().or(years.standard.as_ref()),
         moisture: moisture.as_ref(),
+        machines: years.machines.as_ref(),
         revision: project.inputs.text(),
     };
     let set = sheets::render(&input);

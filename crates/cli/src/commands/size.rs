@@ -16,8 +16,9 @@ use year::services::size::{Load, Range, Sizing};
 pub fn run(options: &Size, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, report) = project::open(&options.folder)?;
     terminal.say(&report.render(terminal.style()));
+    let building = project::best::best_estimate(&project);
     let machines = terminal
-        .busy("running the design days", |_| Machines::run(&project))
+        .busy("running the design days", |_| Machines::run(&building, &project.weather.climate))
         .map_err(|e| Failure::Internal(e.to_string()))?;
     if options.json {
         let value = json!({

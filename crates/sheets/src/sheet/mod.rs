@@ -3,8 +3,10 @@
 pub mod crew_words;
 pub mod fabric;
 pub mod gatherings;
+pub mod hot_water;
 pub mod joint_details;
 pub mod joints;
+pub mod machines;
 pub mod moisture;
 pub mod warm_cool;
 pub mod where_we_stand;
@@ -12,10 +14,11 @@ pub mod where_we_stand;
 use crate::page::Entry;
 
 /// Index of the set, in order, each sheet with its question.
-pub const INDEX: [Entry; 5] = [
+pub const INDEX: [Entry; 6] = [
     Entry { file: "index.html", name: "Where we stand", question: "what holds us back?" },
     Entry { file: "fabric.html", name: "Fabric", question: "what is it made of, and how warm?" },
     Entry { file: "joints.html", name: "Joints", question: "one unbroken line?" },
     Entry { file: "gatherings.html", name: "Gatherings", question: "what when the room fills?" },
     Entry { file: "warm-and-cool.html", name: "Warm & cool", question: "every room, every hour?" },
+    Entry { file: "hot-water.html", name: "Hot water", question: "where should it be made?" },
 ];

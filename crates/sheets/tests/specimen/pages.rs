@@ -11,7 +11,51 @@ use sheets::reader::Reader;
 use sheets::sheet::fabric::{AssemblySheet, FaceLine, WorkingLine};
 use sheets::sheet::gatherings::{Course, Evening, Expected};
 use sheets::sheet::warm_cool::{Cause, Month, Peak, WarmCool, ZoneYear};
-use sheets::sheet::{INDEX, fabric, gatherings, joints, warm_cool, where_we_stand};
+use sheets::sheet::{INDEX, fabric, gatherings, hot_water, joints, warm_cool, where_we_stand};
+use year::services::places::Place;
+use year::services::{WaterMonth, WaterYear};
+
+/// Hot water of a year, made up.
+fn water() -> WaterYear {
+    let month = |k: usize| WaterMonth {
+        drawn_j: (130.0 - 4.0 * k as f64) * 3.6e6,
+        electricity_j: 55.0 * 3.6e6,
+        taken_sensible_j: 80.0 * 3.6e6,
+        taken_latent_j: k as f64 * 3.6e6,
+        given_j: 21.0 * 3.6e6,
+        condensed_kg: 2.0 * k as f64,
+        cold_water_c: 11.0 + k as f64,
+    };
+    WaterYear {
+        months: (0..12).map(month).collect(),
+        drawn_j: 1300.0 * 3.6e6,
+        lost_j: 250.0 * 3.6e6,
+        machine_j: 610.0 * 3.6e6,
+        coldest_around_c: 19.6,
+        ..WaterYear::default()
+    }
+}
+
+fn places() -> Vec<Place> {
+    let place = |name: &str, drawn, water: f64, heating: f64| Place {
+        name: name.into(),
+        drawn,
+        water_j: water * 3.6e6,
+        heating_j: heating * 3.6e6,
+        cooling_j: 1150.0 * 3.6e6,
+        electricity_j: (6700.0 + water + heating) * 3.6e6,
+        cost: Some(1.2e-1 * (6700.0 + water + heating)),
+        currency: "$".into(),
+        coldest_c: 19.6,
+        ..Place::default()
+    };
+    vec![
+        place("in the room", true, 612.0, 1410.0),
+        place("ducted to outdoors", false, 670.0, 1330.0),
+        place("outdoors", false, 690.0, 1330.0),
+        place("resistance", false, 1700.0, 1330.0),
+    ]
+}
 
 fn finding(id: &str, kind: FindingKind, subject: &str, sentence: &str, stage: &str) -> Finding {
     Finding {
@@ -397,12 +441,13 @@ pub fn pages(units: &str) -> Vec<(&'static str, String)> {
     .enumerate()
     .map(|(k, words)| FaceLine { number: k + 1, words: (*words).into(), href: "#upper-wall".into() })
     .collect();
-    let contents: [Markup; 5] = [
+    let contents: [Markup; 6] = [
         where_we_stand::content(&standing, Some(&super::long_section()), reader),
         fabric::content(&assemblies(), &[], Some((&above, &faces)), reader),
         joints::content(&school_joints(reader), &standing.project.name, "4f1c 9a02"),
         gatherings::content(&evenings(), reader),
         warm_cool::content(&warm_and_cool(), reader),
+        hot_water::content(&water(), &places(), None, &[], reader),
     ];
     contents
         .iter()
