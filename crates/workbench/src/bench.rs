@@ -58,6 +58,7 @@ impl Good {
             details: &project.details,
             year: years.real.as_ref().or(years.standard.as_ref()),
             moisture: moisture.as_ref(),
+            machines: years.machines.as_ref(),
             revision: project.inputs.text(),
         };
         let contents =

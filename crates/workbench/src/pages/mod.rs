@@ -126,6 +126,7 @@ impl Desk<'_> {
                     details: &good.project.details,
                     year: None,
                     moisture: None,
+                    machines: None,
                     revision: good.project.inputs.text(),
                 };
                 let block = good.said.block(&input, reader(&good.standing));
