@@ -28,6 +28,7 @@ fn ventilate(model: &mut Model, frame_modes: usize) {
         extract_m3_s: (0..n).map(|z| if z == n - 1 { m3_h / 3600.0 } else { 0.0 }).collect(),
         between_m3_s: (0..n - 1).map(|z| (z, n - 1, m3_h / 3600.0 / n as f64)).collect(),
         recovery,
+        surplus_beyond_m3_s: 0.0,
         moisture_recovery: 0.62,
     };
     model.air_modes = (0..frame_modes).map(|i| mode(if i == 0 { 560.0 } else { 900.0 }, 0.82)).collect();

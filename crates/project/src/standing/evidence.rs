@@ -49,7 +49,6 @@ pub(crate) fn day(record: &Record) -> &str {
 
 /// Returns the latest reading of tightness in the log, with the band of its full budget.
 pub(super) fn tightness(project: &Project) -> Option<Tightness> {
-<<<<<<< HEAD
     let air = Air::of(project);
     let (logged, told) = air.latest()?;
     let exponents: Vec<f64> =
@@ -63,67 +62,12 @@ pub(super) fn tightness(project: &Project) -> Option<Tightness> {
         flow_m3_h: told.flow.value,
         half_width_m3_h: told.flow.half_width_95,
         day: logged.day.clone(),
+        record: logged.records.last().cloned().unwrap_or_default(),
         guarded: logged.file.neighbour == Neighbour::EqualPressure,
         whole: told.standard_test,
         valid: told.valid.unwrap_or(true),
         directions: told.directions.len(),
         unfinished: logged.unfinished.clone(),
-=======
-    let tests: Vec<(&Record, &PressureTest)> = records(project)
-        .filter_map(|r| match &r.body {
-            Body::PressureTest(test) if !test.points.is_empty() => Some((r, test)),
-            _ => None,
-        })
-        .collect();
-    let last = tests.iter().map(|(r, _)| day(r)).max()?;
-    let of_day: Vec<&(&Record, &PressureTest)> = tests.iter().filter(|(r, _)| day(r) == last).collect();
-    let guarded = of_day.iter().any(|(_, t)| is_guarded(t));
-    let of_kind = || of_day.iter().filter(|(_, t)| is_guarded(t) == guarded);
-    let chosen: Vec<&PressureTest> = of_kind().map(|(_, t)| *t).collect();
-    let record = of_kind().last().map_or(String::new(), |(r, _)| r.head.id.clone());
-    let exponent = project.building.values.nominal_of(project.building.airtightness.exponent);
-    Some(Tightness { record, ..read(&chosen, exponent, guarded, last)? })
-}
-
-fn is_guarded(test: &PressureTest) -> bool {
-    test.neighbour.trim().eq_ignore_ascii_case("guarded")
-}
-
-fn read(tests: &[&PressureTest], exponent: f64, guarded: bool, day: &str) -> Option<Tightness> {
-    let unfinished =
-        tests.iter().flat_map(|t| t.unfinished.iter().chain(&t.temporary_seals)).cloned().collect();
-    let whole: Vec<_> = tests.iter().filter_map(|t| fit(t)).collect();
-    if let Some(mean) = combine(&whole, REFERENCE_PA) {
-        return Some(Tightness {
-            flow_m3_h: mean.flow_m3_h,
-            half_width_m3_h: mean.half_width_m3_h,
-            day: day.to_owned(),
-            record: String::new(),
-            guarded,
-            whole: true,
-            valid: whole.iter().all(|e| e.valid()),
-            directions: whole.len(),
-            unfinished,
-            exponent: whole.iter().map(|e| e.exponent.value).sum::<f64>() / whole.len() as f64,
-        });
-    }
-    // Too few points for a line: the last pair nearest to the reference pressure, with the book's exponent.
-    let points = tests.iter().flat_map(|t| &t.points);
-    let off = |p: &&building::records::TestPoint| (p.pressure.value.abs() - REFERENCE_PA).abs();
-    let point = points.min_by(|a, b| off(a).total_cmp(&off(b)))?;
-    let law = PowerLaw::through(3600.0 * point.flow.value, point.pressure.value.abs(), exponent);
-    let flow_m3_h = law.flow_m3_h(REFERENCE_PA);
-    flow_m3_h.is_finite().then(|| Tightness {
-        flow_m3_h,
-        half_width_m3_h: SINGLE_READING * flow_m3_h,
-        day: day.to_owned(),
-        record: String::new(),
-        guarded,
-        whole: false,
-        valid: true,
-        directions: 1,
-        unfinished,
->>>>>>> ad6fcc9 (project: the year at best estimates; year: a neighbour's pressure at logger height)
         exponent,
     })
 }

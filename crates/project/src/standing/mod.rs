@@ -20,8 +20,8 @@ mod years;
 
 pub use evidence::{Commissioned, Tightness};
 pub(crate) use evidence::{day, records};
-pub(crate) use site::{has_proof, is_repaired};
 pub use machines::Machines;
+pub(crate) use site::{has_proof, is_repaired};
 pub use types::{
     Cause, Comparison, CountedBeside, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place,
     ProjectLine, SCHEMA, Stage, StageState, Standing,
@@ -48,7 +48,7 @@ pub fn tightness(project: &Project) -> Option<Tightness> {
 
 /// Returns the records up to the day the book speaks of.
 pub(crate) fn records_to_date(project: &Project) -> impl Iterator<Item = &building::records::Record> {
-    evidence::records(project)
+    records(project)
 }
 
 /// Judges every limit of a project by its years, with what the site log has read; `None` when no year could be run.

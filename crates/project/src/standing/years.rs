@@ -32,8 +32,10 @@ impl Years {
 
     fn of(project: &Project, building: &Building) -> Self {
         let run = |of| year::run(building, &project.weather.climate, of, Grain::Limits);
-        let ((standard, real), machines) =
-            rayon::join(|| rayon::join(|| run(Use::Standard), || run(Use::Real)), || Machines::run(building, &project.weather.climate));
+        let ((standard, real), machines) = rayon::join(
+            || rayon::join(|| run(Use::Standard), || run(Use::Real)),
+            || Machines::run(building, &project.weather.climate),
+        );
         let mut years = Self::default();
         let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {
             Ok(year) => Some(year),
