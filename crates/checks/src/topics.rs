@@ -29,6 +29,7 @@ mod moisture_properties;
 mod moisture_transport;
 mod monthly;
 mod mould;
+mod odds_beliefs;
 mod odds_causes;
 mod odds_numbers;
 mod pressure_tests;
@@ -49,6 +50,7 @@ pub(crate) fn all() -> Vec<Check> {
         line_fits::checks,
         odds_numbers::checks,
         odds_causes::checks,
+        odds_beliefs::checks,
         contaminants::checks,
         gatherings::checks,
         flow_networks::checks,

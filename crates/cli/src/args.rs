@@ -42,6 +42,10 @@ pub enum Command {
     Status(Status),
     /// Whether the walls, roofs and floors stay dry, and how they dry once wet.
     Dry(Dry),
+    /// How the chances moved through the job, day by day of its site log, and why.
+    Story(Story),
+    /// A substitution, an omission, a failed part: limits, chances and findings before and after.
+    Compare(Compare),
     /// How a number came about: symbols, values, units.
     Why(Why),
     /// A pressure test: readings to a number with its band, its chance, and every validity rule by name.
@@ -224,6 +228,9 @@ pub struct Status {
     /// Years at the values the book states: without what the site log says of them, without chances.
     #[arg(long)]
     pub nominal: bool,
+    /// Sampled buildings behind each chance; more make finer digits and take longer.
+    #[arg(long, value_name = "N", default_value_t = project::chances::SAMPLES, conflicts_with = "nominal", value_parser = sample_count)]
+    pub samples: usize,
     /// The whole standing as JSON, in SI.
     #[arg(long)]
     pub json: bool,
@@ -248,6 +255,44 @@ pub struct Dry {
     #[arg(long, conflicts_with = "assembly")]
     pub chances: bool,
     /// The whole report as JSON, in SI.
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn sample_count(text: &str) -> Result<usize, String> {
+    match text.parse::<usize>() {
+        Ok(n) if (64..=1_000_000).contains(&n) => Ok(n),
+        _ => Err("write a whole number from 64 to 1000000".to_owned()),
+    }
+}
+
+/// Options of `story`.
+#[derive(Debug, ClapArgs)]
+pub struct Story {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Sampled buildings behind each chance of each day.
+    #[arg(long, value_name = "N", default_value_t = project::chances::story::SAMPLES, value_parser = sample_count)]
+    pub samples: usize,
+    /// The story as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `compare`.
+#[derive(Debug, ClapArgs)]
+pub struct Compare {
+    /// Folder of the project.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// The change: parts of a book that replace the book's, and a [change] table that says what it is.
+    #[arg(long, value_name = "CHANGE.TOML")]
+    pub with: PathBuf,
+    /// Sampled buildings behind each chance.
+    #[arg(long, value_name = "N", default_value_t = project::chances::SAMPLES, value_parser = sample_count)]
+    pub samples: usize,
+    /// The comparison as JSON.
     #[arg(long)]
     pub json: bool,
 }

@@ -112,6 +112,11 @@ impl Terminal {
         wrap(text, room, "").into_iter().fold(String::new(), |out, line| out + indent + &line + "\n")
     }
 
+    /// Says whether somebody watches the talk: first findings are then worth showing.
+    pub fn is_watched(&self) -> bool {
+        std::io::stderr().is_terminal()
+    }
+
     /// Runs something that may take over a second, showing that it is alive: on a terminal only, on standard error.
     pub fn busy<T>(&self, words: &str, work: impl FnOnce(&ProgressBar) -> T) -> T {
         let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());

@@ -88,7 +88,7 @@ fn the_demonstrations_log_goes_out_and_comes_in() {
     let wrote = run(dir.path(), &["demo"]);
     assert_eq!(wrote.status.code(), Some(0), "{}", err(&wrote));
     let before = out(&run(dir.path(), &["log", "list", "alder-ford"]));
-    assert_eq!(before.lines().filter(|l| l.chars().next().is_some_and(|c| c.is_ascii_digit())).count(), 27);
+    assert_eq!(before.lines().filter(|l| l.chars().next().is_some_and(|c| c.is_ascii_digit())).count(), 50);
     let photo = dir.path().join("sill.csv");
     std::fs::write(&photo, "time,CO2\n0,420\n").expect("written");
     let status = out(&run(dir.path(), &["status", "alder-ford", "--json"]));

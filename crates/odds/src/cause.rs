@@ -17,6 +17,9 @@ use numeric::{counter, exp, ln, normal, sobol};
 /// Most causes that draw from the low-discrepancy stream: beyond, its evenness in pairs no longer shows at our sizes.
 pub const MOST_PLACED: usize = 192;
 
+/// Samples for each place: at 1 024 samples pairs among the first 64 dimensions are still about even.
+pub const POINTS_A_PLACE: usize = 16;
+
 /// Which of the two chances is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Chance {
@@ -76,13 +79,18 @@ impl Causes {
         number
     }
 
-    /// Gives the low-discrepancy stream to the most important causes, most important first; of equals the first.
-    pub fn place_by(&mut self, importance: impl Fn(&Cause) -> f64) {
+    /// Gives the low-discrepancy stream to the most important causes, most important first; of equals the first. A cause
+    /// of no importance keeps its counter stream.
+    ///
+    /// `samples` is how many will be drawn: few points fill few dimensions evenly, so that only one place is given for
+    /// each [`POINTS_A_PLACE`] of them.
+    pub fn place_by(&mut self, samples: usize, importance: impl Fn(&Cause) -> f64) {
+        let most = (samples / POINTS_A_PLACE).clamp(8, MOST_PLACED);
         let mut order: Vec<(f64, usize)> =
             self.list.iter().enumerate().map(|(i, c)| (importance(c), i)).collect();
         order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         self.list.iter_mut().for_each(|c| c.place = None);
-        for (place, (_, cause)) in order.iter().take(MOST_PLACED).enumerate() {
+        for (place, (_, cause)) in order.iter().filter(|o| o.0 > 0.0).take(most).enumerate() {
             self.list[*cause].place = Some(place as u32);
         }
     }
@@ -199,7 +207,7 @@ mod tests {
         let after = Causes::of(&more, Chance::InUse, 9);
         let of = |c: &Causes, id: &str| c.uniform(c.find(id).expect("there"), 77);
         assert_eq!(of(&before, "a"), of(&after, "a"));
-        before.place_by(|_| 1.0);
+        before.place_by(1024, |_| 1.0);
         let after = after.placed_as(&before);
         for id in ["a", "b"] {
             assert_eq!(of(&before, id), of(&after, id), "{id}");
@@ -210,7 +218,7 @@ mod tests {
     #[test]
     fn placed_causes_fill_every_slice_once() {
         let mut causes = Causes::of(&values(&[("a", None, Enters::BOTH)]), Chance::InUse, 3);
-        causes.place_by(|_| 1.0);
+        causes.place_by(1024, |_| 1.0);
         let mut seen = [0; 64];
         (0..64).for_each(|i| seen[(causes.uniform(0, i) * 64.0) as usize] += 1);
         assert_eq!(seen, [1; 64]);

@@ -80,6 +80,15 @@ impl Odds {
         }
     }
 
+    /// Returns the chances in a hundred alone, for a column under such a heading: `31`, `about 55`, `over 99`, `under 1`.
+    pub fn figure(&self) -> String {
+        self.short()
+            .replace("more than", "over")
+            .replace("fewer than", "under")
+            .replace(" in 100", "")
+            .replace("too few samples fit what is known to say a number", "too few samples")
+    }
+
     /// Returns the shortest form for a column: `31 in 100`.
     pub fn short(&self) -> String {
         self.words().replace(" chances", "").replace(" chance", "")

@@ -121,6 +121,19 @@ impl Belief {
         readings: &[Reading],
         seed: u64,
     ) -> Result<Self, OddsError> {
+        Self::absorb_with(values, causes, readings, smc::Settings::cheap(seed))
+    }
+
+    /// As [`Self::absorb`], with settings for what needs a cloud.
+    ///
+    /// # Errors
+    /// As [`Self::absorb`].
+    pub fn absorb_with(
+        values: &StatedValues,
+        causes: &Causes,
+        readings: &[Reading],
+        settings: smc::Settings,
+    ) -> Result<Self, OddsError> {
         let mut belief = Self::default();
         for reading in readings {
             if !belief.records.insert(reading.record.clone()) {
@@ -131,7 +144,7 @@ impl Belief {
             }
         }
         for group in connected(causes, readings)? {
-            belief.block(values, causes, &group, readings, seed)?;
+            belief.block(values, causes, &group, readings, settings)?;
         }
         Ok(belief)
     }
@@ -169,7 +182,7 @@ impl Belief {
         causes: &Causes,
         group: &Group,
         readings: &[Reading],
-        seed: u64,
+        settings: smc::Settings,
     ) -> Result<(), OddsError> {
         let own: Vec<&Reading> = group.readings.iter().map(|r| &readings[*r]).collect();
         let (block, method) = match linear(values, causes, group, &own)? {
@@ -177,7 +190,7 @@ impl Belief {
             None if group.causes.len() == 1 && group.instruments.is_empty() => {
                 (grid(values, causes, group, &own)?, Method::Grid)
             }
-            None => cloud(values, causes, group, &own, seed)?,
+            None => cloud(values, causes, group, &own, settings)?,
         };
         for (at, cause) in group.causes.iter().enumerate() {
             self.place.insert(*cause, (self.blocks.len(), at));
@@ -380,14 +393,105 @@ fn cloud(
     causes: &Causes,
     group: &Group,
     readings: &[&Reading],
-    seed: u64,
+    settings: smc::Settings,
 ) -> Result<(Block, Method), OddsError> {
     let n = group.causes.len();
     let of = |scores: &[f64]| ln_likelihood(values, causes, group, readings, scores);
-    let found = smc::run(n + group.instruments.len(), smc::Settings::cheap(seed), of)?;
+    let found = smc::run(n + group.instruments.len(), settings, of)?;
     let mut points: Vec<Vec<f64>> = found.points.into_iter().map(|p| p[..n].to_vec()).collect();
     points.sort_by(|a, b| {
         a.iter().zip(b).map(|(x, y)| x.total_cmp(y)).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
     });
     Ok((Block::Cloud { points }, Method::Cloud { evaluations: found.evaluations }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cause::Chance;
+    use building::stated::{Basis, Enters, Source, Statement};
+    use quantity::{Dimension, Spread};
+
+    fn one(spread: Spread) -> (StatedValues, ValueKey, Causes) {
+        let mut values = StatedValues::new();
+        let statement = Statement {
+            id: "a".to_owned(),
+            value: 1.0,
+            spread: Some(spread),
+            kind: "conductivity",
+            dimension: Dimension::Conductivity,
+            basis: Basis::Drawn,
+            rating: None,
+            source: Source::Default("test".to_owned()),
+            group: None,
+            enters: Enters::BOTH,
+        };
+        let key = values.state(statement).expect("states");
+        let causes = Causes::of(&values, Chance::InUse, 1);
+        (values, key, causes)
+    }
+
+    fn reading(record: &str, of: Forward, seen: f64, sd: f64) -> Reading {
+        Reading { record: record.to_owned(), of, seen, sd, shared: None }
+    }
+
+    /// Mean and standard deviation of the value over samples.
+    fn moments(values: &StatedValues, causes: &Causes, belief: &Belief, key: ValueKey) -> (f64, f64) {
+        let x: Vec<f64> =
+            (0..4096).map(|i| value_at(&values.get(key).distribution, belief.scores(causes, i)[0])).collect();
+        let mean = x.iter().sum::<f64>() / 4096.0;
+        (mean, (x.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / 4096.0).sqrt())
+    }
+
+    #[test]
+    fn three_ways_agree_on_one_normal_value() {
+        let (values, key, mut causes) = one(Spread::HalfWidth95(0.4));
+        causes.place_by(1024, |_| 1.0);
+        let exact = Belief::absorb(&values, &causes, &[reading("r", Forward::Value(key), 1.3, 0.1)], 1);
+        let function = Forward::Function(vec![key], Box::new(move |of: &dyn Fn(ValueKey) -> f64| of(key)));
+        let grid = Belief::absorb(&values, &causes, &[reading("r", function, 1.3, 0.1)], 1);
+        let shared = Reading {
+            shared: Some(("gauge".to_owned(), 1e-6)),
+            ..reading(
+                "r",
+                Forward::Function(vec![key], Box::new(move |of: &dyn Fn(ValueKey) -> f64| of(key))),
+                1.3,
+                0.1,
+            )
+        };
+        let cloud = Belief::absorb(&values, &causes, &[shared], 1);
+        let methods: Vec<Method> =
+            [&exact, &grid, &cloud].iter().map(|b| b.as_ref().expect("taken in").log()[0].method).collect();
+        assert_eq!(methods[..2], [Method::Exact, Method::Grid]);
+        assert!(matches!(methods[2], Method::Cloud { evaluations } if evaluations >= 100_000));
+        // Precisions 25 and 100: mean 1.24, sd 1/√125.
+        for belief in [exact, grid, cloud] {
+            let (mean, sd) = moments(&values, &causes, &belief.expect("taken in"), key);
+            assert!((mean - 1.24).abs() < 0.004 && (sd - 0.0894).abs() < 0.003, "{mean} {sd}");
+        }
+    }
+
+    #[test]
+    fn a_record_counts_once() {
+        let (values, key, causes) = one(Spread::HalfWidth95(0.4));
+        let twice =
+            [reading("r", Forward::Value(key), 1.3, 0.1), reading("r", Forward::Value(key), 1.3, 0.1)];
+        let got = Belief::absorb(&values, &causes, &twice, 1).map(|_| ());
+        assert_eq!(got, Err(OddsError::Twice { record: "r".to_owned() }));
+    }
+
+    #[test]
+    fn a_uniform_value_stays_in_its_range() {
+        let (values, key, mut causes) = one(Spread::Range { low: 0.8, high: 1.2 });
+        causes.place_by(1024, |_| 1.0);
+        let belief = Belief::absorb(&values, &causes, &[reading("r", Forward::Value(key), 1.25, 0.05)], 1)
+            .expect("taken in");
+        let (mean, _) = moments(&values, &causes, &belief, key);
+        assert!(mean > 1.15 && mean < 1.2, "{mean}");
+        let certain = StatedValues::new();
+        let none = Causes::of(&certain, Chance::InUse, 1);
+        let lost =
+            Belief::absorb(&certain, &none, &[reading("r", Forward::Sum(vec![]), 1.0, 0.1)], 1).map(|_| ());
+        assert!(matches!(lost, Err(OddsError::NothingToLearn { .. })));
+    }
 }

@@ -4,7 +4,7 @@
 //!
 //! 1. [`cause`]: the uncertain causes behind the stated values, each with its own stream of numbers;
 //! 2. [`evidence`]: readings on inputs absorbed into a [`evidence::Belief`] ([`gaussian`] exactly, [`smc`] otherwise);
-//!    forward models of readings in [`site`]; the leak through the job in [`leak`];
+//!    forward models of readings in [`site`]; the leak through the job in [`leak`]; meters and loggers in [`outcome`];
 //! 3. [`sample`]: samples of the belief as columns, and the years run on them;
 //! 4. [`digits`]: chances with no more digits than the samples allow; [`chances`] over groups of limits;
 //! 5. [`matters`]: which cause a result hangs on; [`next`]: what a step is worth before it is taken; [`levers`].
@@ -25,6 +25,7 @@ pub mod leak;
 pub mod levers;
 pub mod matters;
 pub mod next;
+pub mod outcome;
 pub mod sample;
 pub mod site;
 pub mod smc;

@@ -60,7 +60,11 @@ impl Project {
 
 /// Checks a folder.
 pub fn check(folder: &Folder) -> Checked {
-    let Reading { mut plan, limits, weather, mut problems, tainted } = book::read(folder);
+    derived(folder, book::read(folder))
+}
+
+fn derived(folder: &Folder, reading: Reading) -> Checked {
+    let Reading { mut plan, limits, weather, mut problems, tainted } = reading;
     let weather = weather::read(folder, &weather, &mut problems);
     if let Some(weather) = &weather {
         place_from_weather(&mut plan, weather);
@@ -112,6 +116,23 @@ pub fn open(path: &Path) -> Result<(Project, Report), Box<Report>> {
     let checked = check(&folder);
     match checked.project {
         Some(project) => Ok((project.with_joints(), checked.report)),
+        None => Err(Box::new(checked.report)),
+    }
+}
+
+/// Opens a project with a change laid over its book.
+///
+/// # Errors
+/// The report, when book and change together have errors.
+pub fn open_changed(
+    folder: &Folder,
+    name: &str,
+    text: &str,
+) -> Result<(Project, book::change::Change, Report), Box<Report>> {
+    let (reading, change) = book::read_changed(folder, name, text);
+    let checked = derived(folder, reading);
+    match checked.project {
+        Some(project) => Ok((project, change, checked.report)),
         None => Err(Box::new(checked.report)),
     }
 }

@@ -1,30 +1,52 @@
 //! A standing worked out once and kept until its inputs change.
 
-use crate::cache::{Found, Key, get, put};
+use crate::cache::{Found, Inputs, Key, get, put};
+use crate::chances;
 use crate::check::Project;
 use crate::standing::{Standing, Years, standing};
 
+/// How much of a standing is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asked {
+    /// One building at what its book states, without the site log's evidence.
+    Nominal,
+    /// Chances too.
+    Chances(chances::Asked),
+}
+
+impl Asked {
+    fn key(self, project: &Project) -> Key {
+        let mut inputs = Inputs::new();
+        inputs.add("project", project.inputs.text().as_bytes());
+        match self {
+            Self::Nominal => inputs.add("nominal", &[]),
+            Self::Chances(asked) => {
+                inputs.add("samples", &asked.samples.to_le_bytes());
+                inputs.add("seed", &asked.seed.to_le_bytes());
+            }
+        }
+        inputs.key()
+    }
+}
+
 /// Returns the standing, from the cache when the inputs are the same, and a notice when the cache could not be used.
 ///
-/// A kept result that cannot be read back is worked out again; deleting the cache changes no result.
-pub fn standing_kept(project: &Project) -> (Standing, Option<String>) {
-    with_moisture(project, kept(project, &project.inputs, Years::run))
-}
-
-/// The same at what the book states, without what the site log says of it.
-pub fn standing_as_stated_kept(project: &Project) -> (Standing, Option<String>) {
-    with_moisture(project, kept(project, &project.inputs.beside("stated"), Years::as_stated))
-}
-
-/// Moisture has a cache of its own and is only shown here: it may have been run after this standing was kept.
-fn with_moisture(project: &Project, kept: (Standing, Option<String>)) -> (Standing, Option<String>) {
-    let (mut standing, notice) = kept;
+/// A kept result that cannot be read back is worked out again; deleting the cache changes no result. `first` is called
+/// with the standing at its best estimates before chances are worked out anew.
+pub fn standing_kept(
+    project: &Project,
+    asked: Asked,
+    first: impl FnOnce(&Standing),
+) -> (Standing, Option<String>) {
+    let (mut standing, notice) = kept(project, asked, first);
+    // Moisture has a cache of its own and is only shown here: it may have been run after this standing was kept.
     crate::dry::add_to(&mut standing, project);
     (standing, notice)
 }
 
-fn kept(project: &Project, key: &Key, years: fn(&Project) -> Years) -> (Standing, Option<String>) {
-    let mut notice = match get(&project.folder, key) {
+fn kept(project: &Project, asked: Asked, first: impl FnOnce(&Standing)) -> (Standing, Option<String>) {
+    let key = asked.key(project);
+    let mut notice = match get(&project.folder, &key) {
         Found::Kept(text) => match serde_json::from_str::<Standing>(&text) {
             Ok(kept) if kept.schema == crate::standing::SCHEMA => return (kept, None),
             _ => Some("a kept result was of another kind; it was worked out again".to_owned()),
@@ -32,9 +54,20 @@ fn kept(project: &Project, key: &Key, years: fn(&Project) -> Years) -> (Standing
         Found::Spoiled(why) => Some(why),
         Found::Nothing => None,
     };
-    let fresh = standing(project, &years(project));
+    let years = match asked {
+        Asked::Nominal => Years::as_stated(project),
+        Asked::Chances(_) => Years::run(project),
+    };
+    let mut fresh = standing(project, &years);
+    if let Asked::Chances(asked) = asked {
+        first(&fresh);
+        match chances::work_out(project, &years, asked) {
+            Ok(found) => chances::tell(project, &mut fresh, &found),
+            Err(why) => fresh.notices.push(format!("Chances are not known: {why}.")),
+        }
+    }
     match serde_json::to_string(&fresh) {
-        Ok(text) => notice = put(&project.folder, key, &text).or(notice),
+        Ok(text) => notice = put(&project.folder, &key, &text).or(notice),
         Err(error) => notice = Some(format!("the result could not be kept for next time ({error})")),
     }
     (fresh, notice)

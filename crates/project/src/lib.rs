@@ -11,6 +11,7 @@ pub mod air;
 pub mod best;
 pub mod book;
 pub mod cache;
+pub mod chances;
 mod check;
 pub mod demo;
 pub mod detail_file;
@@ -31,5 +32,5 @@ pub mod weather;
 pub mod working;
 pub mod works;
 
-pub use check::{Checked, Project, check, open, swallow};
-pub use kept::{standing_as_stated_kept, standing_kept};
+pub use check::{Checked, Project, check, open, open_changed, swallow};
+pub use kept::{Asked, standing_kept};

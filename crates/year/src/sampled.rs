@@ -47,6 +47,16 @@ pub struct Sampled {
 }
 
 impl Frame<'_> {
+    /// Returns heating and sensible cooling demand by the monthly method alone, J: cheap, for rankings.
+    ///
+    /// # Errors
+    /// [`YearError`] when the sample makes no model.
+    pub fn monthly(&self, kept: &Kept, r: &Resolved) -> Result<(f64, f64), YearError> {
+        let model = self.checked(r)?;
+        let year = quasi_steady::run_on(&kept.months, self, &model, r, Conventions::default());
+        Ok((year.heating_j, year.cooling_j))
+    }
+
     /// Runs samples side by side, `width` at a time, and returns what limits need, in order.
     ///
     /// # Errors

@@ -5,7 +5,7 @@ use crate::args::Demo;
 use crate::failure::Failure;
 use crate::terminal::Terminal;
 use project::demo::{MUSIC_SCHOOL, NARROW_HOUSE, Written};
-use project::standing::{Years, standing};
+use project::standing::Years;
 use std::path::PathBuf;
 
 /// Writes an example, works out where it stands and draws its sheets. Succeeds unless it could not run.
@@ -23,7 +23,7 @@ pub fn run(options: &Demo, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, report) = project::open(&folder)?;
     terminal.say(&report.render(terminal.style()));
     let years = terminal.busy("running the year", |_| Years::run(&project));
-    let standing = standing(&project, &years);
+    let standing = super::status::work_out(&project, terminal);
     terminal.print(&super::status::page(&standing, &shown, false, terminal))?;
     let (index, _) = super::sheets::write(&project, &standing, &years, &folder.join("sheets"))?;
     terminal.print(&format!("  sheets are in {}\n", index.display()))?;

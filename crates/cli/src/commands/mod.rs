@@ -2,6 +2,7 @@
 
 mod check;
 mod commission;
+mod compare;
 mod demo;
 mod detail;
 mod dry;
@@ -13,6 +14,7 @@ mod serve;
 mod sheets;
 mod size;
 mod status;
+mod story;
 mod verify;
 mod why;
 mod works;
@@ -33,6 +35,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<Ended, Failure> {
         Command::Verify(options) => verify::run(options, terminal),
         Command::Status(options) => status::run(options, terminal),
         Command::Dry(options) => dry::run(options, terminal),
+        Command::Story(options) => story::run(options, terminal),
+        Command::Compare(options) => compare::run(options, terminal),
         Command::Why(options) => why::run(options, terminal),
         Command::PressureTest(options) => pressure_test::run(options, terminal),
         Command::Log(options) => log::run(options, terminal),

@@ -6,7 +6,7 @@ use crate::failure::Failure;
 use crate::terminal::Terminal;
 use project::Project;
 use project::diagnostic::count;
-use project::standing::{Standing, Years, standing};
+use project::standing::{Standing, Years};
 use sheets::Input;
 use std::path::{Path, PathBuf};
 
@@ -16,8 +16,7 @@ pub fn run(options: &Sheets, terminal: &Terminal) -> Result<Ended, Failure> {
     terminal.say(&report.render(terminal.style()));
     let out = options.out.clone().unwrap_or_else(|| options.folder.join("sheets"));
     let years = terminal.busy("running the year", |_| Years::run(&project));
-    let mut standing = standing(&project, &years);
-    project::dry::add_to(&mut standing, &project);
+    let standing = super::status::work_out(&project, terminal);
     let (index, number) = write(&project, &standing, &years, &out)?;
     terminal.print(&format!("{}\n", index.display()))?;
     terminal.say(&format!("{} drawn; open the first in any browser\n", count(number, "sheet")));

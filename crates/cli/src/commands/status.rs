@@ -5,33 +5,60 @@ use crate::args::Status;
 use crate::failure::Failure;
 use crate::figures::Figures;
 use crate::terminal::{Terminal, columns};
-use project::Project;
 use project::diagnostic::{clean, list};
-use project::standing::{Comparison, Finding, FindingKind, Outcome, Standing};
+use project::standing::{Comparison, Finding, FindingKind, Odds, Outcome, Standing};
+use project::{Asked, Project, chances};
 
 /// Says where a project stands.
 pub fn run(options: &Status, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, report) = project::open(&options.folder)?;
     terminal.say(&report.render(terminal.style()));
-    let standing = work_out(&project, options.nominal, terminal);
+    let asked = if options.nominal {
+        Asked::Nominal
+    } else {
+        Asked::Chances(chances::Asked { samples: options.samples, ..chances::Asked::default() })
+    };
+    let folder = options.folder.display().to_string();
+    let first = |nominal: &Standing| {
+        if terminal.is_watched() && !options.json {
+            terminal.say(&first_findings(nominal, terminal));
+        }
+    };
+    let standing = work_out_as(&project, asked, first, terminal);
     if options.json {
         let text = serde_json::to_string_pretty(&standing).map_err(|e| Failure::Internal(e.to_string()))?;
         terminal.print(&format!("{text}\n"))?;
     } else {
-        let folder = options.folder.display().to_string();
         terminal.print(&page(&standing, &folder, options.all, terminal))?;
     }
     Ok(if standing.misses_a_limit() { Ended::NotMet } else { Ended::Well })
 }
 
-/// Works out a standing, or takes it from the cache; `nominal` leaves out what the site log says of stated values.
-pub fn work_out(project: &Project, nominal: bool, terminal: &Terminal) -> Standing {
-    let kept = if nominal { project::standing_as_stated_kept } else { project::standing_kept };
-    let (standing, notice) = terminal.busy("running the year", |_| kept(project));
+/// Works out a standing with its chances, or takes it from the cache.
+pub fn work_out(project: &Project, terminal: &Terminal) -> Standing {
+    work_out_as(project, Asked::Chances(chances::Asked::default()), |_| {}, terminal)
+}
+
+fn work_out_as(
+    project: &Project,
+    asked: Asked,
+    first: impl FnOnce(&Standing),
+    terminal: &Terminal,
+) -> Standing {
+    let (standing, notice) =
+        terminal.busy("running the years", |_| project::standing_kept(project, asked, first));
     if let Some(notice) = notice {
         terminal.say(&format!("{notice}\n"));
     }
     standing
+}
+
+/// What the stated values alone say, shown while chances are worked out.
+fn first_findings(standing: &Standing, terminal: &Terminal) -> String {
+    let figures = Figures::new(&standing.project.units);
+    let rows: Vec<Vec<String>> =
+        standing.limits().filter(|f| f.value.is_some()).map(|f| row(standing, f, &figures)).collect();
+    format!("first findings, at the stated values; chances follow\n{}", columns(&rows, terminal.width(), 2))
 }
 
 /// Lays the standing out for reading.
@@ -48,13 +75,20 @@ pub fn page(standing: &Standing, folder: &str, all: bool, terminal: &Terminal) -
     }
     out.push_str(&terminal.paragraph(&clean(&standing.headline.because), ""));
     out.push('\n');
-    let rows: Vec<Vec<String>> = standing.limits().map(|f| row(standing, f, &figures)).collect();
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    if standing.chances.is_some() {
+        let heads = ["chances in 100", "", "", "on paper", "in use", ""];
+        rows.push(heads.map(str::to_owned).to_vec());
+    }
+    rows.extend(standing.limits().map(|f| row(standing, f, &figures)));
     out.push_str(&columns(&rows, terminal.width(), 2));
     out.push('\n');
+    together(&mut out, standing, terminal);
     open(&mut out, standing, all, terminal);
     moisture(&mut out, standing, folder, all, terminal);
     for step in standing.next.iter().take(if all { usize::MAX } else { 3 }) {
-        let text = format!("next: {} ({})", clean(&step.what), clean(&lower(&step.why)));
+        let time = step.hours.map_or_else(String::new, |h| format!("{h} h; "));
+        let text = format!("next: {} ({time}{})", clean(&step.what), clean(&lower(&step.why)));
         out.push_str(&terminal.paragraph(&text, "  "));
     }
     for (at, sentence) in standing.not_checked.iter().enumerate().filter(|(at, _)| all || *at < 1) {
@@ -82,19 +116,51 @@ fn row(standing: &Standing, f: &Finding, figures: &Figures) -> Vec<String> {
     };
     let threshold = f.threshold.map_or_else(String::new, |t| match f.value {
         Some(_) => figures.threshold(t, &f.unit, &f.dimension),
-        None => figures.value(t, &f.unit, &f.dimension),
+        None if standing.chances.is_none() => figures.value(t, &f.unit, &f.dimension),
+        None => figures.threshold(t, &f.unit, &f.dimension),
     });
     let value = match (f.value, f.status) {
         (Some(_), Outcome::NotKnown) => format!("{} ?", figures.of(f)),
         _ => figures.of(f),
     };
-    vec![
-        clean(&f.subject),
-        value,
-        format!("{word} {threshold}"),
-        nearness(f),
-        clean(&holds_back(standing, f)),
-    ]
+    let limit = format!("{word} {threshold}");
+    if standing.chances.is_some() {
+        let chance = |odds: &Option<Odds>| odds.map_or_else(|| "not known".to_owned(), |o| o.figure());
+        let cells = [&f.subject, &value, &limit, &chance(&f.odds), &chance(&f.odds_in_use)];
+        let mut cells: Vec<String> = cells.iter().map(|c| clean(c)).collect();
+        cells.push(clean(&doubts(standing, f)));
+        return cells;
+    }
+    vec![clean(&f.subject), value, limit, nearness(f), clean(&holds_back(standing, f))]
+}
+
+/// What the doubt hangs on: on paper while something is doubtful there, else in use.
+fn doubts(standing: &Standing, f: &Finding) -> String {
+    if f.odds.is_none() {
+        return holds_back(standing, f);
+    }
+    let doubtful = f.odds.is_some_and(|o| (0.01..=0.99).contains(&o.p));
+    let (list, lead) = match (doubtful, f.doubts_in_use.is_empty()) {
+        (true, _) | (false, true) => (&f.doubts, ""),
+        (false, false) => (&f.doubts_in_use, "in use: "),
+    };
+    let words: Vec<String> =
+        list.iter().take(2).map(|c| format!("{} {:.0} %", c.stated, 100.0 * c.share)).collect();
+    let text = if words.is_empty() { String::new() } else { format!("{lead}{}", words.join(", ")) };
+    if f.advisory { format!("only advised; {text}").trim_end_matches("; ").to_owned() } else { text }
+}
+
+/// All limits at once.
+fn together(out: &mut String, standing: &Standing, terminal: &Terminal) {
+    let Some(chances) = &standing.chances else { return };
+    let (Some(paper), Some(in_use)) = (chances.together, chances.together_in_use) else { return };
+    let without = if chances.left_out.is_empty() {
+        String::new()
+    } else {
+        format!(", without {} (not known)", list(&chances.left_out))
+    };
+    let text = format!("all limits together: {} on paper, {} in use{without}", paper.short(), in_use.short());
+    out.push_str(&terminal.paragraph(&clean(&text), "  "));
 }
 
 fn nearness(f: &Finding) -> String {

@@ -9,6 +9,7 @@
 
 mod air;
 mod assemblies;
+pub mod change;
 mod electricity;
 mod fabric;
 mod include;
@@ -70,6 +71,18 @@ pub fn read(folder: &Folder) -> Reading {
 /// Reads a text as a tree, without includes.
 pub(crate) fn tree_of(file: FileId, problems: &mut Problems) -> Table {
     include::load_text(file, problems)
+}
+
+/// Reads a folder's book with a change laid over it, and what the change says of itself.
+pub fn read_changed(folder: &Folder, name: &str, text: &str) -> (Reading, change::Change) {
+    let mut problems = Problems::default();
+    let Some(mut root) = include::load(folder, &mut problems) else {
+        return (read(folder), change::Change::default());
+    };
+    let file = problems.sources.add(name, text);
+    let table = include::load_text(file, &mut problems);
+    let told = change::lay(&mut problems, &mut root, table);
+    (walk(problems, &root, Some(folder)), told)
 }
 
 /// Reads one text as a whole book, without a folder: for tests, fuzzing and text not saved yet.

@@ -252,7 +252,8 @@ impl<'a> Fields<'a> {
     /// Opens a table inside this one.
     pub fn table(&mut self, cx: &mut Problems, key: &str) -> Option<Fields<'a>> {
         let noun = format!("\"{key}\" of {}", self.noun);
-        let path = format!("{}.{key}", self.path);
+        // Tables of the book's top level have no path above them.
+        let path = if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) };
         let entry = self.entry(key)?;
         as_table(cx, key, entry).map(|table| {
             cx.remember(path.clone(), &entry.key_place);

@@ -382,5 +382,7 @@ pub(super) fn next(story: &Story) -> Option<NextStep> {
         why: "of all isolation steps this one is worth most a minute".to_owned(),
         finding: "air.suspects".to_owned(),
         hours: Some(step.minutes / 60.0),
+        outlay: None,
+        worth: None,
     })
 }

@@ -3,7 +3,7 @@
 //! Only the latest test day counts for the limit, the guarded reading where there is one, the mean of both directions
 //! where both were read. Earlier tests remain in the log for the story of the job.
 
-use crate::air::Air;
+use crate::air::{Air, Logged, TestReport};
 use crate::check::Project;
 use ::air::readings::Neighbour;
 use building::records::{Body, FlowReading, Record};
@@ -51,6 +51,10 @@ pub(crate) fn day(record: &Record) -> &str {
 pub(super) fn tightness(project: &Project) -> Option<Tightness> {
     let air = Air::of(project);
     let (logged, told) = air.latest()?;
+    Some(of_test(&air, logged, told))
+}
+
+fn of_test(air: &Air, logged: &Logged, told: &TestReport) -> Tightness {
     let exponents: Vec<f64> =
         told.directions.iter().filter_map(|d| d.iso_9972.map(|line| line.exponent.value)).collect();
     let exponent = match (exponents.as_slice(), told.quick) {
@@ -58,7 +62,7 @@ pub(super) fn tightness(project: &Project) -> Option<Tightness> {
         ([], None) => air.ask.exponent.value,
         (all, _) => all.iter().sum::<f64>() / all.len() as f64,
     };
-    Some(Tightness {
+    Tightness {
         flow_m3_h: told.flow.value,
         half_width_m3_h: told.flow.half_width_95,
         day: logged.day.clone(),
@@ -69,7 +73,46 @@ pub(super) fn tightness(project: &Project) -> Option<Tightness> {
         directions: told.directions.len(),
         unfinished: logged.unfinished.clone(),
         exponent,
-    })
+    }
+}
+
+/// The readings of one day, as they count for the leak.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingDay {
+    /// What they say.
+    pub tightness: Tightness,
+    /// Records behind it.
+    pub records: Vec<String>,
+    /// Stage of the job.
+    pub stage: String,
+    /// Fan, when a record names it.
+    pub fan: String,
+}
+
+/// Returns every day's reading, guarded and not guarded apart, in order of time; of one day a whole test before a quick
+/// reading, of equals the later.
+pub(crate) fn readings_of_tightness(project: &Project) -> Vec<ReadingDay> {
+    let air = Air::of(project);
+    let mut all: Vec<ReadingDay> = Vec::new();
+    for (logged, told) in &air.tests {
+        let fan = records(project)
+            .filter(|r| logged.records.contains(&r.head.id))
+            .find_map(|r| r.head.instrument.as_ref().map(|i| i.id.clone()));
+        let day = ReadingDay {
+            tightness: of_test(&air, logged, told),
+            records: logged.records.clone(),
+            stage: logged.stage.clone(),
+            fan: fan.unwrap_or_default(),
+        };
+        let key = |d: &ReadingDay| (d.tightness.day.clone(), d.tightness.guarded);
+        match all.iter_mut().find(|d| key(d) == key(&day)) {
+            Some(known) if known.tightness.whole && !day.tightness.whole => {}
+            Some(known) => *known = day,
+            None => all.push(day),
+        }
+    }
+    all.sort_by(|a, b| a.tightness.day.cmp(&b.tightness.day));
+    all
 }
 
 /// The latest flows of one unit in one mode.
@@ -105,7 +148,7 @@ impl Commissioned {
 }
 
 /// Returns the latest flows of every mode read at the outdoor and exhaust ducts, in the order modes were first read.
-pub(super) fn commissioned(project: &Project) -> Vec<Commissioned> {
+pub(crate) fn commissioned(project: &Project) -> Vec<Commissioned> {
     let mut all: Vec<Commissioned> = Vec::new();
     for record in records(project) {
         let Body::FlowReading(FlowReading { mode, at, flow, power, .. }) = &record.body else { continue };

@@ -149,7 +149,14 @@ fn room(finding: &Finding, _words: &Words) -> String {
 pub(super) fn next(project: &Project, standing: &Standing, reading: Option<&Tightness>) -> Vec<NextStep> {
     let mut steps = Vec::new();
     let mut add = |what: String, why: &str, finding: &str| {
-        steps.push(NextStep { what, why: why.to_owned(), finding: finding.to_owned(), hours: None });
+        steps.push(NextStep {
+            what,
+            why: why.to_owned(),
+            finding: finding.to_owned(),
+            hours: None,
+            outlay: None,
+            worth: None,
+        });
     };
     let tight = standing.limits().find(|f| f.id == "limit.air-change");
     let guarded = reading.is_some_and(|r| r.guarded);

@@ -18,13 +18,13 @@ mod types;
 mod words;
 mod years;
 
-pub use evidence::{Commissioned, Tightness};
-pub(crate) use evidence::{day, records};
+pub use evidence::{Commissioned, ReadingDay, Tightness};
+pub(crate) use evidence::{commissioned, day, readings_of_tightness, records};
 pub use machines::Machines;
-pub(crate) use site::{has_proof, is_repaired};
+pub(crate) use site::{has_proof, is_repaired, leaks};
 pub use types::{
-    Cause, Comparison, CountedBeside, Figure, Finding, FindingKind, Headline, NextStep, Odds, Outcome, Place,
-    ProjectLine, SCHEMA, Stage, StageState, Standing,
+    Cause, ChancesLine, Comparison, CountedBeside, Figure, Finding, FindingKind, GroupChance, Headline,
+    NextStep, Odds, Outcome, Place, ProjectLine, SCHEMA, Stage, StageState, Standing,
 };
 pub(crate) use words::{capital, plain};
 pub use years::Years;
@@ -40,6 +40,9 @@ use year::result::YearResult;
 pub(crate) fn records_until_today(project: &Project) -> impl Iterator<Item = &building::records::Record> {
     records(project)
 }
+
+/// Said while no chances have been put in.
+pub(crate) const NOT_COMPUTED: &str = "Figures are at the stated values; chances are not computed.";
 
 /// Returns the latest reading of tightness in the site log.
 pub fn tightness(project: &Project) -> Option<Tightness> {
@@ -81,6 +84,7 @@ pub fn standing(project: &Project, years: &Years) -> Standing {
         findings,
         results: results(&known, years),
         next: Vec::new(),
+        chances: None,
         not_checked,
         notices: notices(project, years),
     };
@@ -236,7 +240,7 @@ fn notices(project: &Project, years: &Years) -> Vec<String> {
             all.push(note.clone());
         }
     }
-    all.push("Figures are at the stated values; chances are not computed.".to_owned());
+    all.push(NOT_COMPUTED.to_owned());
     let class = project.building.site.climate_class.as_deref();
     if let Some(set) = &project.limits {
         let rows = set.for_climate(class).len();

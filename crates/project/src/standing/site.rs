@@ -281,7 +281,7 @@ pub(crate) fn is_repaired(project: &Project, id: &str) -> bool {
 }
 
 /// A leak that was found and is not sealed.
-pub(super) struct Leak {
+pub(crate) struct Leak {
     /// Where.
     pub at: String,
     /// Flow at the reference pressure, m³/h, when it was measured.
@@ -291,7 +291,7 @@ pub(super) struct Leak {
 }
 
 /// Returns the leaks found and not sealed, largest first.
-pub(super) fn leaks(project: &Project) -> Vec<Leak> {
+pub(crate) fn leaks(project: &Project) -> Vec<Leak> {
     let mut all: Vec<Leak> = records(project)
         .filter_map(|r| match &r.body {
             Body::LeakFound(l) if l.sealed != Some(true) => Some(Leak {

@@ -28,6 +28,9 @@ pub struct Standing {
     pub results: BTreeMap<String, Figure>,
     /// What is worth doing next, most useful first; empty when nothing computed speaks for a step.
     pub next: Vec<NextStep>,
+    /// How the chances were worked out; absent when only stated values were run.
+    #[serde(default)]
+    pub chances: Option<ChancesLine>,
     /// What was not checked, in whole sentences.
     pub not_checked: Vec<String>,
     /// Remarks about the run itself: weather used, defaults taken, cache.
@@ -165,10 +168,19 @@ pub struct Finding {
     pub status: Outcome,
     /// Room left as a share of the threshold, positive when met; absent when not known.
     pub margin: Option<f64>,
-    /// Chances of meeting the limit; `None` until they are computed.
+    /// Chances of meeting the limit on paper: declared values accepted; `None` until they are computed.
     pub odds: Option<Odds>,
+    /// Chances of meeting it in use: everything uncertain.
+    #[serde(default)]
+    pub odds_in_use: Option<Odds>,
     /// What drives the value, largest first.
     pub causes: Vec<Cause>,
+    /// What the doubt on paper hangs on, largest share first.
+    #[serde(default)]
+    pub doubts: Vec<Cause>,
+    /// The same in use.
+    #[serde(default)]
+    pub doubts_in_use: Vec<Cause>,
     /// The same result under other counts, for comparison.
     pub beside: Vec<CountedBeside>,
     /// What was not checked and who decides.
@@ -205,7 +217,10 @@ impl Finding {
             status: Outcome::NotKnown,
             margin: None,
             odds: None,
+            odds_in_use: None,
             causes: Vec::new(),
+            doubts: Vec::new(),
+            doubts_in_use: Vec::new(),
             beside: Vec::new(),
             cautions: Vec::new(),
             sentence: String::new(),
@@ -234,6 +249,64 @@ pub struct Odds {
     pub high: f64,
     /// Effective number of samples behind it.
     pub n_eff: f64,
+}
+
+impl Odds {
+    fn digits(&self) -> odds::Odds {
+        odds::Odds { p: self.p, low: self.low, high: self.high, n_eff: self.n_eff }
+    }
+
+    /// Returns the chance in words, with no more digits than its samples allow.
+    pub fn words(&self) -> String {
+        self.digits().words()
+    }
+
+    /// Returns the chances in a hundred alone, for a column under such a heading: `31`, `over 99`.
+    pub fn figure(&self) -> String {
+        self.digits().figure()
+    }
+
+    /// Returns the shortest form: `31 in 100`.
+    pub fn short(&self) -> String {
+        self.digits().short()
+    }
+
+    /// Returns the chances in a hundred that may be said; 0 stands for fewer than 1, 100 for more than 99.
+    pub fn in_hundred(&self) -> Option<u8> {
+        self.digits().in_hundred()
+    }
+}
+
+/// How the chances were worked out.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ChancesLine {
+    /// Samples of each chance.
+    pub samples: usize,
+    /// Seed of all numbers.
+    pub seed: u64,
+    /// All binding limits together, on paper.
+    pub together: Option<Odds>,
+    /// The same in use.
+    pub together_in_use: Option<Odds>,
+    /// Limits left out of it, because nothing says their chance.
+    pub left_out: Vec<String>,
+    /// Groups of limits.
+    pub groups: Vec<GroupChance>,
+    /// What is judgement in them, in whole sentences.
+    pub judgement: Vec<String>,
+}
+
+/// Chances of a group of limits.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct GroupChance {
+    /// Name.
+    pub name: String,
+    /// One of them is enough.
+    pub any_of: bool,
+    /// On paper.
+    pub odds: Option<Odds>,
+    /// In use.
+    pub odds_in_use: Option<Odds>,
 }
 
 /// One driver of a value.
@@ -297,6 +370,12 @@ pub struct NextStep {
     pub finding: String,
     /// Hours of work, where known.
     pub hours: Option<f64>,
+    /// Outlay in the user's money, where there is one.
+    #[serde(default)]
+    pub outlay: Option<f64>,
+    /// Expected drop in the loss of going on or holding, in units of one wrong hold, where computed.
+    #[serde(default)]
+    pub worth: Option<f64>,
 }
 
 impl Standing {

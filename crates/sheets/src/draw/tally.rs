@@ -19,16 +19,11 @@ impl Chances {
         (met.checked_add(missed)? <= 100).then_some(Self { met, missed })
     }
 
-    /// Rounds a probability to whole chances, but writes neither none nor all where some are left.
-    ///
-    /// `None` for a number outside 0 to 1.
-    pub fn from_probability(p: f64) -> Option<Self> {
-        if !(0.0..=1.0).contains(&p) {
-            return None;
-        }
-        let rounded = (p * 100.0).round();
-        let met = if p > 0.0 && p < 1.0 { rounded.clamp(1.0, 99.0) } else { rounded };
-        Self::new(met as u8, 100 - met as u8)
+    /// Takes chances in a hundred as they may be said: 0 stands for fewer than 1, 100 for more than 99. The picture never
+    /// shows none or all.
+    pub fn said(in_hundred: u8) -> Self {
+        let met = in_hundred.clamp(1, 99);
+        Self { met, missed: 100 - met }
     }
 
     /// Chances of meeting the limit.
@@ -158,12 +153,9 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
-    fn probabilities_become_whole_chances() {
-        for (p, met) in [(0.0, 0), (0.001, 1), (0.314, 31), (0.995, 99), (0.999_9, 99), (1.0, 100)] {
-            assert_eq!(Chances::from_probability(p).map(Chances::met), Some(met), "{p}");
-        }
-        for p in [-0.1, 1.1, f64::NAN] {
-            assert_eq!(Chances::from_probability(p), None);
+    fn the_picture_shows_neither_none_nor_all() {
+        for (said, met) in [(0, 1), (31, 31), (100, 99)] {
+            assert_eq!(Chances::said(said).met(), met, "{said}");
         }
         assert_eq!(Chances::new(60, 50), None);
     }

@@ -1,7 +1,7 @@
 //! The first sheet: today's decision, the line of stages, the building, the limits, what to do next.
 
 use maud::{Markup, PreEscaped, html};
-use project::standing::{Comparison, Finding, FindingKind, Outcome, Stage, StageState, Standing};
+use project::standing::{Comparison, Finding, FindingKind, Odds, Outcome, Stage, StageState, Standing};
 
 use crate::draw::long_section::{LongSection, long_section};
 use crate::draw::tally::{Chances, Stick, stick, tally};
@@ -22,7 +22,8 @@ pub fn content(standing: &Standing, section: Option<&LongSection>, reader: Reade
                 (next(standing))
             }
             div.right {
-                h2.flush { "Limits, nearest to failing first" }
+                h2.flush { (if standing.chances.is_some() { "Limits, least likely first" } else { "Limits, nearest to failing first" }) }
+                (together(standing))
                 (limits(standing, reader))
             }
             div { (open_questions(standing)) }
@@ -134,7 +135,11 @@ fn next(standing: &Standing) -> Markup {
                     li {
                         b { (step.what) }
                         span {
-                            @if let Some(hours) = step.hours { (hours_in_words(hours)) @if !step.why.is_empty() { "; " } }
+                            @if let Some(hours) = step.hours {
+                                (hours_in_words(hours))
+                                @if let Some(outlay) = step.outlay { ", about " (plain(outlay, "")) " in outlay" }
+                                @if !step.why.is_empty() { "; " }
+                            }
                             (step.why)
                         }
                     }
@@ -251,6 +256,23 @@ fn is_at_50_pa(finding: &Finding) -> bool {
         || finding.subject.contains("50 Pa")
 }
 
+/// All limits at once, and how to read the strokes.
+fn together(standing: &Standing) -> Markup {
+    html! {
+        @if let Some(chances) = &standing.chances {
+            p.together {
+                "A dark stroke is a chance in a hundred of meeting the limit, a faint one of missing it. On paper declared \
+                 values are accepted; in use everything is uncertain. "
+                @if let (Some(paper), Some(in_use)) = (chances.together, chances.together_in_use) {
+                    "All limits together: " (paper.words()) " on paper, " (in_use.words()) " in use"
+                    @if !chances.left_out.is_empty() { ", without " (chances.left_out.join(", ")) }
+                    "."
+                }
+            }
+        }
+    }
+}
+
 fn limits(standing: &Standing, reader: Reader) -> Markup {
     html! {
         ul.limits {
@@ -268,10 +290,13 @@ fn limit(standing: &Standing, finding: &Finding, reader: Reader) -> Markup {
             p.said { (figures.said()) }
         }
         div.shown {
-            @match finding.odds.and_then(|odds| Chances::from_probability(odds.p)) {
-                Some(chances) => {
-                    (PreEscaped(tally(&format!("tally-{id}"), chances).inline()))
-                    p class=(verdict_class(finding)) { (chances.words()) }
+            @match finding.odds {
+                Some(odds) => {
+                    @if let Some(said) = odds.in_hundred() {
+                        (PreEscaped(tally(&format!("tally-{id}"), Chances::said(said)).inline()))
+                    }
+                    p class=(chance_class(finding, odds)) { (odds.words()) " on paper" }
+                    @if let Some(in_use) = finding.odds_in_use { p.in-use { (in_use.words()) " in use" } }
                 }
                 None => {
                     @if let Some(stick) = figures.stick(&format!("stick-{id}")) { (PreEscaped(stick)) }
@@ -285,6 +310,11 @@ fn limit(standing: &Standing, finding: &Finding, reader: Reader) -> Markup {
     }
 }
 
+/// Accent for a limit more likely missed than met; a recommendation never calls for action.
+fn chance_class(finding: &Finding, odds: Odds) -> &'static str {
+    if odds.p < 0.5 && !finding.advisory { "act" } else { "verdict" }
+}
+
 /// Accent for a limit that is missed; a recommendation never calls for action.
 fn verdict_class(finding: &Finding) -> &'static str {
     match finding.status {
@@ -294,8 +324,28 @@ fn verdict_class(finding: &Finding) -> &'static str {
     }
 }
 
-/// What drives a limit, in one line; `None` when no cause is known.
+/// What the doubt hangs on, or what drives a limit, in one line; `None` when no cause is known.
 fn causes_in_words(finding: &Finding) -> Option<String> {
+    if let Some(odds) = finding.odds {
+        let sure = !(0.01..=0.99).contains(&odds.p);
+        let (doubts, where_) = if sure && !finding.doubts_in_use.is_empty() {
+            (&finding.doubts_in_use, "In use the doubt is")
+        } else {
+            (&finding.doubts, "The doubt is")
+        };
+        let told: Vec<String> = doubts
+            .iter()
+            .take(3)
+            .map(|d| format!("{} ({})", d.stated, plain((100.0 * d.share).round(), "%")))
+            .collect();
+        let last = told.last()?;
+        let list = if told.len() == 1 {
+            last.clone()
+        } else {
+            format!("{} and {last}", told[..told.len() - 1].join(", "))
+        };
+        return Some(format!("{where_} {list}."));
+    }
     let names: Vec<&str> = finding.causes.iter().take(3).map(|c| c.stated.as_str()).collect();
     let last = names.last()?;
     let list = match names.len() {
@@ -318,6 +368,35 @@ fn alternatives(standing: &Standing, finding: &Finding) -> Option<String> {
     if others.is_empty() { None } else { Some(format!("This or {} is enough.", others.join(" or "))) }
 }
 
+/// Shares of doubt, on paper and in use, cause by cause.
+fn doubt_rows(finding: &Finding) -> Vec<Vec<String>> {
+    let share = |list: &[project::standing::Cause], name: &str| {
+        let of = list.iter().find(|c| c.stated == name);
+        of.map_or_else(String::new, |c| plain((c.share * 100.0).round(), "%"))
+    };
+    let mut names: Vec<&str> = Vec::new();
+    for cause in finding.doubts.iter().chain(&finding.doubts_in_use) {
+        if !names.contains(&cause.stated.as_str()) {
+            names.push(&cause.stated);
+        }
+    }
+    let row = |name: &&str| {
+        vec![(*name).to_owned(), share(&finding.doubts, name), share(&finding.doubts_in_use, name)]
+    };
+    names.iter().map(row).collect()
+}
+
+/// "28 to 34 in 100 from 1024 samples".
+fn interval(odds: Odds) -> String {
+    let hundred = |p: f64| plain((1000.0 * p).round() / 10.0, "");
+    format!(
+        "{} to {} in 100, {} samples",
+        hundred(odds.low),
+        hundred(odds.high),
+        plain(odds.n_eff.round(), "")
+    )
+}
+
 fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup {
     let facts: Vec<(&str, &str)> = [
         ("In SI", figures.value.as_ref().map_or("", Amount::written)),
@@ -338,6 +417,7 @@ fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup
             vec![c.stated.clone(), plain((c.share * 100.0).round(), "%"), size]
         })
         .collect();
+    let doubts = doubt_rows(finding);
     let beside: Vec<Vec<String>> = finding
         .beside
         .iter()
@@ -353,6 +433,10 @@ fn limit_working(finding: &Finding, figures: &Figures, reader: Reader) -> Markup
             p { (finding.sentence) }
             dl.facts { @for (name, words) in facts { dt { (name) } dd { (words) } } }
             @if !causes.is_empty() { (table("What drives it", &["cause", "share", "size"], &causes)) }
+            @if !doubts.is_empty() { (table("What the doubt hangs on", &["cause", "on paper", "in use"], &doubts)) }
+            @if let Some(odds) = finding.odds {
+                p { "90 % interval on paper " (interval(odds)) @if let Some(o) = finding.odds_in_use { ", in use " (interval(o)) } "." }
+            }
             @if !beside.is_empty() { (table("The same, counted otherwise", &["use, rule, method", "value"], &beside)) }
             @for caution in &finding.cautions { p { (caution) } }
             @if reader.served { p.tall { a href={ "why?of=" (finding.id.trim_start_matches("limit.")) } { "How this figure came about, step by step" } } }

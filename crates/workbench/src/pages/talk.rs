@@ -81,10 +81,10 @@ fn slides(good: &Good, fan: Option<&str>) -> Vec<Slide> {
         all.push(Slide { words, more: String::new(), drawing: Some(drawing) });
     }
     for finding in standing.limits().filter(|f| f.value.is_some()).take(8) {
-        let chances = finding.odds.and_then(|o| Chances::from_probability(o.p));
+        let said = finding.odds.and_then(|o| Some((o.words(), Chances::said(o.in_hundred()?))));
         let id = format!("talk-{}", sheets::svg::slug(&finding.id));
-        let verdict = match (chances, finding.status) {
-            (Some(chances), _) => chances.words(),
+        let verdict = match (&said, finding.status) {
+            (Some((words, _)), _) => format!("{words} on paper"),
             (None, Outcome::Met) => "kept".to_owned(),
             (None, Outcome::NotMet) => "not kept yet".to_owned(),
             (None, Outcome::NotKnown) => "not known yet".to_owned(),
@@ -92,7 +92,7 @@ fn slides(good: &Good, fan: Option<&str>) -> Vec<Slide> {
         all.push(Slide {
             words: finding.sentence.clone(),
             more: format!("{}: {verdict}.", capital(&finding.subject)),
-            drawing: chances.map(|c| tally(&id, c).inline()),
+            drawing: said.map(|(_, chances)| tally(&id, chances).inline()),
         });
     }
     for step in standing.next.iter().take(3) {

@@ -269,9 +269,14 @@ impl Run {
     }
 }
 
+/// Whole chances of a probability worked out from a band rather than counted from samples.
+fn whole_chances(p: f64) -> Option<Chances> {
+    (0.0..=1.0).contains(&p).then(|| Chances::said((100.0 * p).round() as u8))
+}
+
 /// The part of the page that readings change.
 fn told(run: &Run) -> Markup {
-    let chance = run.last().and_then(|u| u.chance).and_then(Chances::from_probability);
+    let chance = run.last().and_then(|u| u.chance).and_then(whole_chances);
     html! {
         @if !run.wrong.is_empty() { ul.wrong role="alert" { @for w in &run.wrong { li { (w) } } } }
         p.next-pressure { (run.next()) }
