@@ -148,6 +148,7 @@ fn busy(seed: f64) -> (Drivers, Model) {
             between_m3_s: vec![(0, 1, 0.01)],
             recovery: 0.84,
             moisture_recovery: 0.6,
+            surplus_beyond_m3_s: 0.0,
         },
         AirMode {
             supply_m3_s: vec![0.1, 0.02],
@@ -155,6 +156,7 @@ fn busy(seed: f64) -> (Drivers, Model) {
             between_m3_s: vec![(0, 1, 0.3), (1, 0, 0.26)],
             recovery: 0.78,
             moisture_recovery: 0.5,
+            surplus_beyond_m3_s: 0.0,
         },
     ];
     m.bypass = Some(Bypass { extract_above_c: 22.0, outdoor_above_c: 12.0 });
