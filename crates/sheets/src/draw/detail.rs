@@ -100,8 +100,9 @@ pub fn detail(input: &DetailDrawing, format: Format) -> Drawing {
     let frame = Frame { scale, origin: [MARGIN[0], MARGIN[1]], window: w };
     let bottom = MARGIN[1] + scale * (w[3] - w[1]);
     let named = parts(&mut drawing, &frame, input);
+    let mut named_at: Vec<[f64; 2]> = Vec::new();
     for heat in &input.lines {
-        heat_line(&mut drawing, &frame, heat);
+        heat_line(&mut drawing, &frame, heat, &mut named_at);
     }
     let [left, top] = frame.at([w[0], w[3]]);
     let [right, base] = frame.at([w[2], w[1]]);
@@ -170,15 +171,17 @@ fn numbers(drawing: &mut Drawing, frame: &Frame, named: &[(String, Vec<[f64; 2]>
     }
 }
 
-fn heat_line(drawing: &mut Drawing, frame: &Frame, heat: &HeatLine) {
+/// Draws a heat line; its name stands at its first piece that no other name is near.
+fn heat_line(drawing: &mut Drawing, frame: &Frame, heat: &HeatLine, named_at: &mut Vec<[f64; 2]>) {
     for piece in &heat.pieces {
         let ([x1, y1], [x2, y2]) = (frame.at(piece[0]), frame.at(piece[1]));
         drawing.push(line(x1, y1, x2, y2, "hair"));
     }
-    // The name stands where the line begins.
-    if let Some(piece) = heat.pieces.first() {
-        let [x, y] = frame.at(piece[0]);
+    let free =
+        |p: &[f64; 2]| named_at.iter().all(|q| (p[0] - q[0]).abs() > 44.0 || (p[1] - q[1]).abs() > 16.0);
+    if let Some([x, y]) = heat.pieces.iter().map(|piece| frame.at(piece[0])).find(free) {
         drawing.push(text(x + 2.0, y - 2.0, &heat.name, Anchor::Start, "ts halo"));
+        named_at.push([x, y]);
     }
 }
 
