@@ -15,7 +15,7 @@ fn judged(building: &Building) -> DryReport {
 fn every_outer_assembly_is_told_of_and_rained_on_masonry_without_rain_is_not_judged() {
     let building = House::USUAL.building();
     let report = judged(&building);
-    for name in ["wall", "roof", "ceiling"] {
+    for name in ["wall", "roof"] {
         assert!(report.cases.iter().any(|c| c.assembly == name), "{name}");
     }
     assert!(report.not_run.is_empty(), "{:?}", report.not_run);
@@ -32,8 +32,9 @@ fn every_outer_assembly_is_told_of_and_rained_on_masonry_without_rain_is_not_jud
         assert!((0.05..0.8).contains(&case.winter_air[1]), "{:?}", case.winter_air);
     }
     // One drying test an assembly.
-    assert_eq!(report.cases.iter().filter(|c| c.drying.is_some()).count(), 3);
-    assert_eq!(report, judged(&building), "the same again");
+    assert_eq!(report.cases.iter().filter(|c| c.drying.is_some()).count(), 2);
+    // What parts rooms of ours is none of its business.
+    assert!(report.cases.iter().all(|c| c.assembly != "ceiling" && c.assembly != "partition"));
 }
 
 #[test]
