@@ -202,6 +202,10 @@ fn a_photo_and_a_delivery_survive_a_cut_connection() {
     browser.until("the acknowledgement", "document.getElementById('told').textContent === 'In the log.'");
     assert_eq!(records(&bench).len(), first + 1);
     browser.until("the list", "document.querySelector('section[aria-label=\"To be completed\"] img')");
+    browser.eval(
+        "document.querySelector('section[aria-label=\"To be completed\"]').scrollIntoView({ block: 'center' }); true",
+    );
+    browser.until("its picture", "document.querySelector('.photos img').naturalWidth > 0");
     browser.shot("log-shot-360");
 
     // Cut.
