@@ -28,7 +28,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         machines: years.machines.as_ref(),
         revision: project.inputs.text(),
     };
-    for sheet in sheets::render(&input) {
+    let log = sheets::adapt::site_log(&project)?;
+    for sheet in sheets::render_with(&input, Some(&log)) {
         std::fs::write(format!("{to}/{}", sheet.file_name), sheet.html)?;
     }
     Ok(())

@@ -106,18 +106,28 @@ pub struct Sheet {
     pub html: String,
 }
 
-/// Makes every sheet of the set, in the order of their index.
+/// Makes every sheet of the set that follows from book and standing, in the order of their index.
 pub fn render(input: &Input<'_>) -> Vec<Sheet> {
-    let project = &input.standing.project;
-    let reader = Reader::new(&project.units, &project.words);
+    render_with(input, None)
+}
+
+/// Makes every sheet of the set, the site log among them when it is given ([`adapt::site_log`]).
+pub fn render_with(input: &Input<'_>, site_log: Option<&sheet::site_log::SiteLog>) -> Vec<Sheet> {
+    let reader = Reader::new(&input.standing.project.units, &input.standing.project.words);
     let said = Said::new(input);
     let block = said.block(input, reader);
-    contents(input, reader)
+    let mut contents = contents(input, reader);
+    let mut index = INDEX.to_vec();
+    if let Some(log) = site_log {
+        contents.push(sheet::site_log::content(log));
+        index.push(sheet::SITE_LOG);
+    }
+    contents
         .iter()
         .enumerate()
         .map(|(place, content)| Sheet {
-            file_name: INDEX[place].file,
-            html: frame(block, &INDEX, place, content),
+            file_name: index[place].file,
+            html: frame(block, &index, place, content),
         })
         .collect()
 }

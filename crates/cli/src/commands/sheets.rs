@@ -42,7 +42,8 @@ pub fn write(
         machines: years.machines.as_ref(),
         revision: project.inputs.text(),
     };
-    let set = sheets::render(&input);
+    let log = sheets::adapt::site_log(project).map_err(|e| Failure::Log(Box::new(e)))?;
+    let set = sheets::render_with(&input, Some(&log));
     std::fs::create_dir_all(out)
         .map_err(Failure::while_doing(format!("making the folder {}", out.display())))?;
     for sheet in &set {

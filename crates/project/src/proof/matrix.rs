@@ -134,10 +134,13 @@ pub fn matrix(project: &Project) -> Vec<ProofRow> {
 fn of_value(project: &Project, stated: &Stated) -> Option<ProofRow> {
     let (words, items) = needed(project, &stated.id)?;
     let system = project.building.project.units;
-    let figure = |value: f64| show(value, stated.dimension, system);
+    // A solar gain is a plain number on every label.
+    let gain = stated.id.ends_with(".g");
+    let figure =
+        |value: f64| if gain { format!("{value:.2}") } else { show(value, stated.dimension, system) };
     let row = |state, because: String, records: Vec<String>| ProofRow {
         id: stated.id.clone(),
-        what: format!("{}: {}", plain(&stated.id), figure(stated.value)),
+        what: format!("{}: {}", words_of(&stated.id), figure(stated.value)),
         basis: stated.basis.to_string(),
         needed: words.to_owned(),
         state,
@@ -208,6 +211,25 @@ fn properties(record: &Record) -> &[(String, Figure)] {
     }
 }
 
+/// Names a stated value as one would on site.
+fn words_of(id: &str) -> String {
+    let parts: Vec<&str> = id.splitn(3, '.').collect();
+    let [section, name, rest] = parts.as_slice() else { return plain(id) };
+    let name = plain(name);
+    match (*section, *rest) {
+        ("unit", "glazing.g" | "whole.g") => format!("{name}, solar gain"),
+        ("unit", "glazing.u") => format!("{name}, U of the glass"),
+        ("unit", "frame.u") => format!("{name}, U of the frame"),
+        ("unit", _) => format!("{name}, U"),
+        ("assembly", rest) => {
+            let layer = rest.trim_start_matches("layer[").trim_end_matches("].thickness");
+            format!("{} in {name}", plain(layer))
+        }
+        ("storey", rest) => format!("{name} storey, {}", plain(rest).replace("footprint.", "outside ")),
+        (_, rest) => format!("{name}, {}", plain(rest).replace('.', " ")),
+    }
+}
+
 /// Says whether a record's id means a stated value. A label speaks of a unit's `g`, the book of its glazing's or the
 /// whole's.
 fn means(said: &str, id: &str) -> bool {
@@ -267,7 +289,10 @@ fn joints(project: &Project) -> Vec<ProofRow> {
             };
             let because = match (state, about.last()) {
                 (ProofState::Conflict, _) => "one inspection found it good and another did not".to_owned(),
-                (_, Some(r)) => format!("{}, {}", crate::log::kind_words(r.body.kind()), day(r)),
+                (state, Some(r)) => {
+                    let only = if state == ProofState::Missing { "only " } else { "" };
+                    format!("{only}{}, {}", crate::log::kind_words(r.body.kind()), day(r))
+                }
                 (_, None) => "nothing on record".to_owned(),
             };
             all.push(ProofRow {

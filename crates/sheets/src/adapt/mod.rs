@@ -7,6 +7,7 @@ mod details;
 mod joints;
 mod long;
 mod rings;
+mod site_log;
 mod year;
 
 pub use above::axonometric;
@@ -14,4 +15,5 @@ pub use assemblies::{anchor, area_and_use, hatch, layer_hatch, sections};
 pub use details::{details, drawn_detail};
 pub use joints::joints;
 pub use long::long_section;
+pub use site_log::site_log;
 pub use year::{evenings, warm_cool};

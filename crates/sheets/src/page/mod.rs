@@ -130,12 +130,13 @@ pub fn style() -> String {
         ("RULE", RULE),
         ("INK", INK),
     ];
-    let mut css = format!(
-        "{}{}{}",
+    let mut css = [
         include_str!("style.css"),
         include_str!("joints.css"),
-        include_str!("moisture.css")
-    );
+        include_str!("moisture.css"),
+        include_str!("site_log.css"),
+    ]
+    .concat();
     for (name, value) in named {
         css = css.replace(name, value);
     }

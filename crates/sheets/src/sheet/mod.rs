@@ -8,6 +8,7 @@ pub mod joint_details;
 pub mod joints;
 pub mod machines;
 pub mod moisture;
+pub mod site_log;
 pub mod warm_cool;
 pub mod where_we_stand;
 
@@ -22,3 +23,7 @@ pub const INDEX: [Entry; 6] = [
     Entry { file: "warm-and-cool.html", name: "Warm & cool", question: "every room, every hour?" },
     Entry { file: "hot-water.html", name: "Hot water", question: "where should it be made?" },
 ];
+
+/// The sheet that a set has when the project's log comes with it.
+pub const SITE_LOG: Entry =
+    Entry { file: "site-log.html", name: "Site log", question: "what did the site answer?" };
