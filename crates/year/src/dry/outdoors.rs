@@ -47,14 +47,15 @@ pub const DESIGN_COLDER_K: f64 = 2.0;
 /// Its rain is more by this share: a year in ten where years scatter by 15 % (judgement).
 pub const DESIGN_MORE_RAIN: f64 = 0.19;
 
-/// Exposure by terrain: ASHRAE 160's factor below 10 m (severe, medium, sheltered by trees and buildings), and roughness, obstruction and wall factor of ISO 15927-3. The
-/// values are middles of the standards' ranges (recalled), the choice is a judgement.
+/// Exposure by terrain: ASHRAE 160's factor below 10 m (severe, medium, sheltered by trees and buildings), and roughness,
+/// obstruction and wall factor of ISO 15927-3. The values are middles of the standards' ranges (recalled). Which terrain
+/// counts as which is a judgement, taken on the wet side: only a town counts as sheltered.
 fn exposure(terrain: Terrain) -> (f64, WallExposure) {
     let iso = |roughness, obstruction| WallExposure { roughness, topography: 1.0, obstruction, wall: 0.4 };
     match terrain {
         Terrain::Open => (1.4, iso(1.0, 1.0)),
         Terrain::Country => (1.0, iso(0.85, 0.7)),
-        Terrain::Suburb => (0.7, iso(0.7, 0.5)),
+        Terrain::Suburb => (1.0, iso(0.7, 0.5)),
         Terrain::Town => (0.7, iso(0.6, 0.4)),
     }
 }
