@@ -85,3 +85,21 @@ fn commissioning_without_readings_shows_designs() {
     );
     holds("commission.schema.json", &out(&run(dir.path(), &["commission", "school", "--json"])));
 }
+
+#[test]
+fn the_sheet_of_air_holds_test_suspects_rooms_and_the_test_day() {
+    let dir = school();
+    let page = std::fs::read_to_string(dir.path().join("school/sheets/air.html")).expect("drawn");
+    for wanted in [
+        "Where the rest probably is",
+        "tally-air",
+        "air-test-d",
+        "every rule by name",
+        "Outdoor air, room by room",
+        "Hold point, in the tested space and next door",
+        "What today's reading must be",
+    ] {
+        assert!(page.contains(wanted) || page.contains(&wanted.replace('\'', "&#39;")), "{wanted}");
+    }
+    assert!(!page.contains("NaN"));
+}

@@ -18,7 +18,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let standing = standing(&project, &years);
     let workings = sheets::workings(building, &building.values.nominal());
     let moisture = project::dry::at_hand(&project);
+    let air = project::air::Story::of(&project);
     let input = sheets::Input {
+        air: Some(&air),
         standing: &standing,
         building,
         workings: &workings,

@@ -21,6 +21,7 @@ pub mod svg;
 use building::calendar::Date;
 use building::model::AssemblyId;
 use building::{Building, Resolved};
+use project::air::Story;
 use project::details::Details;
 use project::standing::Standing;
 use year::YearResult;
@@ -93,6 +94,8 @@ pub struct Input<'a> {
     pub moisture: Option<&'a year::dry::DryReport>,
     /// Loads, rooms left cold or hot, places of the water heater, when they were worked out.
     pub machines: Option<&'a project::standing::Machines>,
+    /// Tests, leaks, fresh air and flows; `None` leaves the sheet of air to say so.
+    pub air: Option<&'a Story>,
     /// Hash of the inputs; its first eight digits are the revision.
     pub revision: &'a str,
 }
@@ -139,6 +142,7 @@ pub fn contents(input: &Input<'_>, reader: Reader) -> Vec<maud::Markup> {
         where_we_stand(input, reader),
         fabric(input, reader),
         joints(input, reader, &revision),
+        air(input, reader, &revision),
         sheet::gatherings::content(&adapt::evenings(input.building, input.year, reader), reader),
         match input.year {
             Some(year) => warm_cool(input, year, reader),
@@ -209,6 +213,23 @@ fn joints(input: &Input<'_>, reader: Reader, revision: &str) -> maud::Markup {
     };
     let sheet = adapt::joints(input.building, reader, number, closed);
     sheet::joints::content(&sheet, &input.standing.project.name, revision)
+}
+
+/// Air: the same section as the first sheet, beside where the leak is.
+fn air(input: &Input<'_>, reader: Reader, revision: &str) -> maud::Markup {
+    let Some(story) = input.air else { return sheet::air::without_a_story() };
+    let number = gap_number(input.standing);
+    let sheet = sheet::air::AirSheet {
+        section: adapt::long_section(input.building, reader, number).map(|mut section| {
+            // The first sheet has a section of its own in the same set of pages.
+            "air-section".clone_into(&mut section.id);
+            section
+        }),
+        day: adapt::test_day(input.building, story),
+        project: &input.standing.project.name,
+        revision,
+    };
+    sheet::air::content(story, &sheet, reader)
 }
 
 /// Number under which a gap of the model stands on the first sheet. A finding's id may carry a prefix before the gap's.

@@ -51,7 +51,9 @@ impl Good {
         project::dry::add_to(&mut standing, &project);
         let moisture = project::dry::at_hand(&project);
         let workings = sheets::workings(&project.building, &project.building.values.nominal());
+        let air = project::air::Story::of(&project);
         let input = Input {
+            air: Some(&air),
             standing: &standing,
             building: &project.building,
             workings: &workings,

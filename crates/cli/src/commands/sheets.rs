@@ -32,7 +32,9 @@ pub fn write(
 ) -> Result<(PathBuf, usize), Failure> {
     let moisture = project::dry::at_hand(project);
     let workings = sheets::workings(&project.building, &project.building.values.nominal());
+    let air = project::air::Story::of(project);
     let input = Input {
+        air: Some(&air),
         standing,
         building: &project.building,
         workings: &workings,

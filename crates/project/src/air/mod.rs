@@ -14,6 +14,7 @@ mod leak_list;
 mod leaks;
 mod logged;
 mod report;
+mod test_day;
 #[cfg(test)]
 mod tests;
 
@@ -36,6 +37,7 @@ pub use leaks::{
 };
 pub use logged::{Logged, logged};
 pub use report::*;
+pub use test_day::{ExpectedFlow, FanNeed, fan_need};
 
 use crate::check::Project;
 use ::air::readings::Neighbour;
@@ -97,6 +99,8 @@ pub struct Story {
     pub transfers: Vec<Transfer>,
     /// What burns.
     pub make_up: Vec<MakeUp>,
+    /// What the fan must do on a test day.
+    pub fan: Option<FanNeed>,
     /// Flows against design.
     pub commission: CommissionReport,
 }
@@ -105,8 +109,10 @@ impl Story {
     /// Gathers it.
     pub fn of(project: &Project) -> Self {
         let air = Air::of(project);
+        let forecast = forecast(project, &air);
         Self {
-            forecast: forecast(project, &air),
+            fan: fan_need(project, &air, forecast.as_ref()),
+            forecast,
             suspects: suspects(project, &air),
             stage: stage_target(project, &air),
             separation: separation(project, &air),

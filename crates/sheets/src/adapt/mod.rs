@@ -2,6 +2,7 @@
 //! on paper.
 
 mod above;
+mod air;
 mod assemblies;
 mod details;
 mod joints;
@@ -11,6 +12,7 @@ mod site_log;
 mod year;
 
 pub use above::axonometric;
+pub use air::test_day;
 pub use assemblies::{anchor, area_and_use, hatch, layer_hatch, sections};
 pub use details::{details, drawn_detail};
 pub use joints::joints;

@@ -76,7 +76,10 @@ pub fn log_log(input: &LogLog, format: Format) -> Drawing {
         return drawing;
     };
     // Room for a line through a single reading, and for the limit.
+    let few = points.len() < 3;
     let low_pa = PRESSURES.iter().copied().rev().find(|p| *p <= 0.95 * lowest).unwrap_or(0.8 * lowest);
+    // One or two readings need the run of a usual test around them, or their line leads from nowhere.
+    let low_pa = if few { low_pa.min(10.0) } else { low_pa };
     let high_pa = highest.max(input.reference_pa) * 1.12;
     let flows = points.iter().map(|p| p[1]).chain(input.limit.iter().map(|l| l[1]));
     let on_lines = input.runs.iter().filter_map(|r| r.law).flat_map(|[c, n]| {

@@ -120,6 +120,7 @@ impl Desk<'_> {
             Some(good) => {
                 let workings = [];
                 let input = Input {
+                    air: None,
                     standing: &good.standing,
                     building: &good.project.building,
                     workings: &workings,
