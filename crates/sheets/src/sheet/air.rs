@@ -83,6 +83,11 @@ fn banded(value: &str, half: &str) -> String {
     }
 }
 
+/// A probability as chances in a hundred.
+fn counted(p: f64) -> Option<Chances> {
+    (0.0..=1.0).contains(&p).then(|| Chances::said((100.0 * p).round() as u8))
+}
+
 pub(super) fn percent(share: f64) -> String {
     format!("{} %", decimal(100.0 * share, 0))
 }
@@ -142,7 +147,7 @@ fn lead(story: &Story, says: Says) -> String {
         return "The forecast ranks and warns; only a test says how tight the building is.".to_owned();
     };
     let r = &told.result;
-    let chance = match (r.chance.and_then(Chances::from_probability), r.limit) {
+    let chance = match (r.chance.and_then(counted), r.limit) {
         (Some(c), Some(limit)) => format!(", {} at or under {}", c.words(), says.rate(r.id, limit)),
         _ => String::new(),
     };
@@ -208,7 +213,7 @@ fn the_test(story: &Story, says: Says) -> Markup {
         div.evening {
             div { (figure(&test_sentence(told, says), |format| log_log(&picture(told, says), format))) }
             div {
-                @if let Some(chances) = told.result.chance.and_then(Chances::from_probability) {
+                @if let Some(chances) = told.result.chance.and_then(counted) {
                     div.shown-tally {
                         (PreEscaped(tally("tally-air", chances).inline()))
                         p { b { (chances.words()) } " of being at or under the limit, by the full budget" }
@@ -367,7 +372,7 @@ fn counting(told: &TestReport, says: Says) -> Markup {
                 Some(false) => "misses it",
                 None => "no limit",
             };
-            let chance = c.chance.and_then(Chances::from_probability).map_or_else(String::new, |c| c.words());
+            let chance = c.chance.and_then(counted).map_or_else(String::new, |c| c.words());
             vec![
                 capital(&c.name),
                 says.0.show(c.size, Dimension::Volume),
