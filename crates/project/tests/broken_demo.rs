@@ -34,6 +34,7 @@ fn ten_mistakes_get_ten_messages() {
         text = text.replace(said, slip);
     }
     let dir = tempfile::tempdir().expect("a temporary folder");
+    project::demo::MUSIC_SCHOOL.write(dir.path()).expect("written");
     std::fs::write(dir.path().join("building.toml"), text).expect("written");
     let report = project::check(&Folder::open(dir.path()).expect("opened")).report;
     let errors = report.diagnostics().iter().filter(|d| d.severity == Severity::Error).count();

@@ -75,7 +75,7 @@ impl Phone {
             };
             let page = ["/index.html", "/log", "/joints.html", "/test-day"][turn % 4];
             timed(What::Page, &|| self.send("GET", page, "", b"").0);
-            if (turn + number) % 5 == 0 {
+            if (turn + number).is_multiple_of(5) {
                 let id = project::log::fresh_id();
                 let record = format!(
                     "{{\"id\":\"{id}\",\"client-time\":\"2026-03-14T09:30:00Z\",\"kind\":\"note\",\"fields\":{{\"text\":\"phone {number}, {turn}\"}}}}"
@@ -83,7 +83,7 @@ impl Phone {
                 let head = "Content-Type: application/json\r\n";
                 timed(What::Record, &|| self.send("POST", "/record/take", head, record.as_bytes()).0);
             }
-            if (turn + 3 * number) % 30 == 0 {
+            if (turn + 3 * number).is_multiple_of(30) {
                 let photo = photo((number * 1000 + turn) as u64);
                 let head = "Content-Type: application/octet-stream\r\n";
                 timed(What::Photo, &|| self.send("POST", "/photo", head, &photo).0);

@@ -66,7 +66,7 @@ fn shell() -> Vec<Check> {
             ];
             let environments = vec![air("inside", 20.0, 0.13), air("outside", 0.0, 0.04)];
             let accuracy = Accuracy {
-                flow: 1e-3,
+                flow: 2e-4,
                 surface: 1.0,
                 first_cells: 2,
                 most_cells: 300_000,

@@ -87,7 +87,7 @@ pub fn page(standing: &Standing, folder: &str, all: bool, terminal: &Terminal) -
     open(&mut out, standing, all, terminal);
     moisture(&mut out, standing, folder, all, terminal);
     for step in standing.next.iter().take(if all { usize::MAX } else { 3 }) {
-        let time = step.hours.map_or_else(String::new, |h| format!("{h} h; "));
+        let time = step.hours.map_or_else(String::new, |h| format!("{}; ", work_time(h)));
         let text = format!("next: {} ({time}{})", clean(&step.what), clean(&lower(&step.why)));
         out.push_str(&terminal.paragraph(&text, "  "));
     }
@@ -257,4 +257,12 @@ fn open(out: &mut String, standing: &Standing, all: bool, terminal: &Terminal) {
 fn lower(text: &str) -> String {
     let mut chars = text.trim_end_matches('.').chars();
     chars.next().map_or_else(String::new, |c| c.to_lowercase().collect::<String>() + chars.as_str())
+}
+
+/// Time of work as one says it: minutes below an hour, else hours to the half.
+fn work_time(hours: f64) -> String {
+    if hours < 1.0 {
+        return format!("{:.0} min", 60.0 * hours);
+    }
+    format!("{} h", (2.0 * hours).round() / 2.0)
 }

@@ -2,7 +2,8 @@ use super::*;
 use crate::demo::MUSIC_SCHOOL;
 use building::records::{Body, Figure, FlowReading, Instrument, PressureTest, Record, TestPoint};
 
-/// The invented school, its log lengthened by records of a later day, which the book then calls today.
+/// The invented school with its log up to 3 September, lengthened by records of a later day, which the book then calls
+/// today.
 fn school(today: &str, extra: &[Record]) -> (tempfile::TempDir, Project) {
     let dir = tempfile::tempdir().unwrap();
     MUSIC_SCHOOL.write(dir.path()).unwrap();
@@ -10,7 +11,14 @@ fn school(today: &str, extra: &[Record]) -> (tempfile::TempDir, Project) {
     let text = std::fs::read_to_string(&book).unwrap().replace("2025-09-03", today);
     std::fs::write(&book, text).unwrap();
     let log = dir.path().join("log/records.jsonl");
-    let mut lines = std::fs::read_to_string(&log).unwrap();
+    let until =
+        |line: &&str| Record::from_line(line).is_ok_and(|r| r.head.client_time.as_str() < "2025-09-04");
+    let mut lines: String = std::fs::read_to_string(&log)
+        .unwrap()
+        .lines()
+        .filter(until)
+        .map(|line| format!("{line}\n"))
+        .collect();
     for record in extra {
         lines.push_str(&record.to_line().unwrap());
         lines.push('\n');

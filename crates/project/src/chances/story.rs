@@ -88,7 +88,7 @@ pub fn story(project: &Project, asked: Asked) -> Result<Vec<Chapter>, String> {
     let eve = Date::read("0001-01-01");
     for day in eve.into_iter().chain(days.iter().copied()) {
         let then = as_of(project, day);
-        let years = Years::run(&then);
+        let years = Years::without_machines(&then);
         let now = work_out(&then, &years, asked)?;
         let of_day: Vec<&Record> =
             project.log.records.iter().filter(|r| heard(r) && day_of(r) == Some(day)).collect();

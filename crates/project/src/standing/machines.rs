@@ -92,7 +92,7 @@ fn name_of(room: &RoomMiss) -> String {
 }
 
 /// Names of the worst rooms, most hours first.
-fn worst<'a>(layout: &'a Layout, of: impl Fn(&RoomMiss) -> f64) -> Vec<&'a RoomMiss> {
+fn worst(layout: &Layout, of: impl Fn(&RoomMiss) -> f64) -> Vec<&RoomMiss> {
     let mut rooms: Vec<&RoomMiss> = layout.rooms.iter().filter(|r| of(r) > FEW_HOURS).collect();
     rooms.sort_by(|a, b| of(b).total_cmp(&of(a)));
     rooms

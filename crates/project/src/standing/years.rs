@@ -22,19 +22,24 @@ pub struct Years {
 impl Years {
     /// Runs both years side by side at the best estimates: what the book states, with what the site log says of it.
     pub fn run(project: &Project) -> Self {
-        Self::of(project, &best_estimate(project))
+        Self::of(project, &best_estimate(project), true)
+    }
+
+    /// The same without machines: what limits and chances ask for.
+    pub fn without_machines(project: &Project) -> Self {
+        Self::of(project, &best_estimate(project), false)
     }
 
     /// Runs both years at what the book states, without the site log.
     pub fn as_stated(project: &Project) -> Self {
-        Self::of(project, &project.building)
+        Self::of(project, &project.building, true)
     }
 
-    fn of(project: &Project, building: &Building) -> Self {
+    fn of(project: &Project, building: &Building, with_machines: bool) -> Self {
         let run = |of| year::run(building, &project.weather.climate, of, Grain::Limits);
         let ((standard, real), machines) = rayon::join(
             || rayon::join(|| run(Use::Standard), || run(Use::Real)),
-            || Machines::run(building, &project.weather.climate),
+            || with_machines.then(|| Machines::run(building, &project.weather.climate)).transpose(),
         );
         let mut years = Self::default();
         let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {
@@ -46,7 +51,7 @@ impl Years {
         };
         let (standard, real) = (keep(Use::Standard, standard), keep(Use::Real, real));
         let machines = match machines {
-            Ok(machines) => Some(machines),
+            Ok(machines) => machines,
             Err(error) => {
                 years.notices.push(format!("Loads and rooms were not worked out: {error}."));
                 None

@@ -18,6 +18,7 @@ use super::hours::Account;
 use super::machines::{Head, heads};
 use crate::assemble::{Frame, YearOptions};
 use crate::error::YearError;
+use crate::kernel::input::{HourlyFlow, HourlyFlows};
 use crate::kernel::input::{UseState, ZoneUse};
 use crate::kernel::{self, Drivers, Model, Options};
 use crate::result::{Grain, Use};
@@ -306,12 +307,54 @@ fn repeated(d: &Drivers, weather: usize, used: usize) -> Drivers {
         a.transmitted_w_m2 = hours(&a.transmitted_w_m2);
         a.inward_w_m2 = hours(&a.inward_w_m2);
     }
+    out.hourly_flows = flows_of_day(d, weather);
     out.machines.clear();
     let day = &d.use_of_step[used * 24 * n..(used + 1) * 24 * n];
     out.use_of_step = day.iter().copied().cycle().take(DAYS * 24 * n).collect();
     out.watches.clear();
     out.bin_ends = vec![DAYS * 24];
     out
+}
+
+/// Flows through leaks in a day's weather, again and again, for every air mode.
+///
+/// The network was solved for the modes that run in that weather. For another mode the nearest day's flows at that hour
+/// of the day stand in; a mode that runs nowhere in the year takes those of the first mode of the hour.
+fn flows_of_day(d: &Drivers, weather: usize) -> HourlyFlows {
+    let flows = &d.hourly_flows;
+    if flows.tables.is_empty() {
+        return HourlyFlows::default();
+    }
+    let days = d.hours / 24;
+    let modes = d.uses.iter().map(|u| u.air_mode + 1).max().unwrap_or(0);
+    let slot = |hour_of_day: usize, mode: usize| {
+        let near = |off: usize| [weather.checked_sub(off), Some(weather + off).filter(|day| *day < days)];
+        let found =
+            (0..days).flat_map(near).flatten().find_map(|day| flows.slot(day * 24 + hour_of_day, mode));
+        found.unwrap_or(flows.first[weather * 24 + hour_of_day] as usize)
+    };
+    let day: Vec<usize> =
+        (0..24).flat_map(|h| (0..modes).map(move |m| (h, m))).map(|(h, m)| slot(h, m)).collect();
+    let again = |column: &[f64]| -> Vec<f64> {
+        if column.is_empty() {
+            return Vec::new();
+        }
+        day.iter().map(|slot| column[*slot]).cycle().take(DAYS * day.len()).collect()
+    };
+    HourlyFlows {
+        first: (0..=DAYS * 24).map(|hour| (hour * modes) as u32).collect(),
+        mode: (0..DAYS * 24).flat_map(|_| (0..modes).map(|m| m as u16)).collect(),
+        tables: flows
+            .tables
+            .iter()
+            .map(|t| HourlyFlow {
+                flow_m3_s: again(&t.flow_m3_s),
+                per_k: again(&t.per_k),
+                per_surplus: again(&t.per_surplus),
+                party: [again(&t.party[0]), again(&t.party[1])],
+            })
+            .collect(),
+    }
 }
 
 /// An open day without a gathering, the nearest to a wanted one.
@@ -478,8 +521,11 @@ fn oversizes(
         .collect()
 }
 
+/// Low and high end of a figure.
+type Span = (f64, f64);
+
 /// Fifth and ninety-fifth of a hundred of the base loads over draws of the book's numbers.
-fn spreads(frame: &Frame<'_>, cold: &Drivers, hot: &Drivers) -> Result<((f64, f64), (f64, f64)), YearError> {
+fn spreads(frame: &Frame<'_>, cold: &Drivers, hot: &Drivers) -> Result<(Span, Span), YearError> {
     let (mut warm, mut cool) = (Vec::new(), Vec::new());
     for draw in 0..SAMPLES as u64 {
         let mut r = frame.building.values.nominal();
