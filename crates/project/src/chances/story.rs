@@ -231,12 +231,13 @@ mod tests {
             tight.map(|m| m.to.p)
         };
         let t1 = of("2025-08-19").expect("moved");
-        let t2b = of("2025-09-02").expect("moved");
+        // By the rule that counts, the second reading still misses as surely as the first; the third leaves a doubt.
+        let t3 = of("2025-09-16").expect("moved");
         let last = told.iter().rev().find_map(|c| {
             c.moved.iter().find(|m| m.limit == "air-change" && m.count == "on paper").map(|m| (c, m.to.p))
         });
         let (chapter, end) = last.expect("moved");
-        assert!(t1 < 0.1 && t2b > t1 && end > 0.99, "{t1} {t2b} {end}");
+        assert!(t1 < 0.1 && t3 > t1 && end > t3 && end > 0.99, "{t1} {t3} {end}");
         assert!(chapter.after_today);
         assert!(told[0].came_in.is_empty());
     }
