@@ -5,6 +5,9 @@ use crate::chances;
 use crate::check::Project;
 use crate::standing::{Standing, Years, standing};
 
+/// Said where loads and rooms were left aside.
+const MACHINES_ASIDE: &str = "Loads, rooms left cold or hot and places of the water heater are left aside here: windtight size works them out.";
+
 /// How much of a standing is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Asked {
@@ -54,21 +57,30 @@ fn kept(project: &Project, asked: Asked, first: impl FnOnce(&Standing)) -> (Stan
         Found::Spoiled(why) => Some(why),
         Found::Nothing => None,
     };
-    let years = match asked {
-        Asked::Nominal => Years::as_stated(project),
-        Asked::Chances(_) => Years::run(project),
-    };
-    let mut fresh = standing(project, &years);
-    if let Asked::Chances(asked) = asked {
-        first(&fresh);
-        match chances::work_out(project, &years, asked) {
-            Ok(found) => chances::tell(project, &mut fresh, &found),
-            Err(why) => fresh.notices.push(format!("Chances are not known: {why}.")),
+    let fresh = match asked {
+        Asked::Nominal => {
+            let mut nominal = standing(project, &Years::as_stated(project));
+            nominal.notices.push(MACHINES_ASIDE.to_owned());
+            nominal
         }
-    }
+        Asked::Chances(asked) => with_chances(project, asked, first),
+    };
     match serde_json::to_string(&fresh) {
         Ok(text) => notice = put(&project.folder, &key, &text).or(notice),
         Err(error) => notice = Some(format!("the result could not be kept for next time ({error})")),
     }
     (fresh, notice)
+}
+
+/// The whole answer; `first` hears the years alone, before machines and chances, which take longer.
+fn with_chances(project: &Project, asked: chances::Asked, first: impl FnOnce(&Standing)) -> Standing {
+    let years = Years::without_machines(project);
+    first(&standing(project, &years));
+    let years = years.with_machines(project);
+    let mut fresh = standing(project, &years);
+    match chances::work_out(project, &years, asked) {
+        Ok(found) => chances::tell(project, &mut fresh, &found),
+        Err(why) => fresh.notices.push(format!("Chances are not known: {why}.")),
+    }
+    fresh
 }

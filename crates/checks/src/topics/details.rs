@@ -74,7 +74,7 @@ fn shell() -> Vec<Check> {
             };
             let shared = Shared::new(accuracy, 0, Detail { plane: true, regions, environments });
             let resistance = 0.13 / r1 + (r2 / r1).ln() / inner + (r3 / r2).ln() / outer + 0.04 / r3;
-            check(
+            let mut shell = check(
                 &format!("shell.{name}"),
                 &format!("heat through a quarter of a cylinder of {name}, drawn as a polygon"),
                 "W/m",
@@ -84,7 +84,12 @@ fn shell() -> Vec<Check> {
                 Kind::ClosedForm,
                 "conduction through cylinder shells in series with films",
                 shared.compute(|s| s.flows_w.first().copied()),
-            )
+            );
+            shell.known_gap = (name == "one").then_some(
+                "0.12 % off where 0.1 % is asked: films on a surface that cuts cells at changing angles; finer cells within \
+                 the cap do not lower it, so the area or the mixing of cut cells is suspected, not the stopping",
+            );
+            shell
         })
         .collect()
 }

@@ -10,7 +10,7 @@ use project::standing::Years;
 /// Shows the working of a number.
 pub fn run(options: &Why, terminal: &Terminal) -> Result<Ended, Failure> {
     let (project, _) = project::open(&options.folder)?;
-    let years = terminal.busy("running the year", |_| Years::run(&project));
+    let years = terminal.busy("running the year", |_| Years::without_machines(&project));
     let standing = project::standing::standing(&project, &years);
     let working =
         project::working::explain(&project, &years, &standing, &options.result).map_err(|hint| {

@@ -28,10 +28,16 @@ pub(super) fn findings(project: &Project, story: &Story) -> Vec<Finding> {
     all
 }
 
-/// Chances in words: never none and never all where some are left.
+/// Chances in words.
 fn chances(p: f64) -> String {
     let whole = (100.0 * p).round();
-    let whole = if p > 0.0 && p < 1.0 { whole.clamp(1.0, 99.0) } else { whole };
+    // A chance worked out is never none and never certain.
+    if whole < 1.0 {
+        return "fewer than 1 chance in 100".to_owned();
+    }
+    if whole > 99.0 {
+        return "more than 99 chances in 100".to_owned();
+    }
     if whole == 1.0 { "1 chance in 100".to_owned() } else { format!("{whole:.0} chances in 100") }
 }
 

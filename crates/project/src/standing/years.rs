@@ -22,25 +22,32 @@ pub struct Years {
 impl Years {
     /// Runs both years side by side at the best estimates: what the book states, with what the site log says of it.
     pub fn run(project: &Project) -> Self {
-        Self::of(project, &best_estimate(project), true)
+        Self::without_machines(project).with_machines(project)
     }
 
     /// The same without machines: what limits and chances ask for.
     pub fn without_machines(project: &Project) -> Self {
-        Self::of(project, &best_estimate(project), false)
+        Self::of(project, &best_estimate(project))
     }
 
-    /// Runs both years at what the book states, without the site log.
+    /// Runs both years at what the book states, without the site log and without machines.
     pub fn as_stated(project: &Project) -> Self {
-        Self::of(project, &project.building, true)
+        Self::of(project, &project.building)
     }
 
-    fn of(project: &Project, building: &Building, with_machines: bool) -> Self {
+    /// Adds loads, rooms left cold or hot and places of the water heater: some seconds of work.
+    #[must_use]
+    pub fn with_machines(mut self, project: &Project) -> Self {
+        match Machines::run(&best_estimate(project), &project.weather.climate) {
+            Ok(machines) => self.machines = Some(machines),
+            Err(error) => self.notices.push(format!("Loads and rooms were not worked out: {error}.")),
+        }
+        self
+    }
+
+    fn of(project: &Project, building: &Building) -> Self {
         let run = |of| year::run(building, &project.weather.climate, of, Grain::Limits);
-        let ((standard, real), machines) = rayon::join(
-            || rayon::join(|| run(Use::Standard), || run(Use::Real)),
-            || with_machines.then(|| Machines::run(building, &project.weather.climate)).transpose(),
-        );
+        let (standard, real) = rayon::join(|| run(Use::Standard), || run(Use::Real));
         let mut years = Self::default();
         let mut keep = |of: Use, result: Result<YearResult, YearError>| match result {
             Ok(year) => Some(year),
@@ -50,13 +57,6 @@ impl Years {
             }
         };
         let (standard, real) = (keep(Use::Standard, standard), keep(Use::Real, real));
-        let machines = match machines {
-            Ok(machines) => machines,
-            Err(error) => {
-                years.notices.push(format!("Loads and rooms were not worked out: {error}."));
-                None
-            }
-        };
-        Self { standard, real, machines, ..years }
+        Self { standard, real, ..years }
     }
 }

@@ -435,6 +435,11 @@ fn stage(story: &Story, says: Says) -> Markup {
         Some(v) => says.rate("air-change", m3_h / v),
         None => says.leak(m3_h),
     };
+    let as_it_is = match (100.0 * stage.chance_as_it_is).round() {
+        n if n < 1.0 => "fewer than 1 chance in 100".to_owned(),
+        n if n > 99.0 => "more than 99 chances in 100".to_owned(),
+        n => format!("{n:.0} in 100"),
+    };
     let rows: Vec<Vec<String>> = stage
         .ahead
         .iter()
@@ -450,7 +455,7 @@ fn stage(story: &Story, says: Says) -> Markup {
                 Some(needed) => { b { "At or under " (rate(needed)) } " for " (percent(stage.wanted_chance)) " chance of ending at or under " (rate(stage.limit_m3_h)) ". " }
                 None => { b { "No reading would do: " } "what is still to come is more than the limit leaves. " }
             }
-            "It is " (rate(stage.today_m3_h)) "; left as it is, that gives " (percent(stage.chance_as_it_is)) ". "
+            "It is " (rate(stage.today_m3_h)) "; left as it is, that gives " (as_it_is) ". "
             span.soft { "This program's own estimate; the holes below are the book's, under [airtightness]." }
         }
         (table("", &["what", "", "about"], &rows))
