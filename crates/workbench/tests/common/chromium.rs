@@ -10,7 +10,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 use tungstenite::{Message, WebSocket};
 
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_secs(180);
 
 fn program() -> PathBuf {
     let named = std::env::var_os("WINDTIGHT_CHROMIUM").map(PathBuf::from);
